@@ -1,0 +1,1 @@
+"""parser: what is written. Program text to Motion, job file to Job."""

@@ -1,0 +1,207 @@
+"""Motion: the table of moves, one NumPy column for each quantity. Arcs stay arcs.
+
+The law: a row is what the tip of the cutter does (millimetres, board frame); a coordinate that
+cannot be known is NaN, never a guess. What holds over many moves (cutter, spindle, coolant, offset)
+is a row of `states`; what happens between moves (stops, changes, dwells) is an `Event`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+
+class Move(IntEnum):
+    """Kinds of move, the values of `Motion.kind`."""
+
+    RAPID = 0
+    FEED = 1
+    ARC = 2  # at feed: an arc or helix, see ArcTable
+
+
+class Spindle(IntEnum):
+    """Which way the spindle turns; UNKNOWN is the start of a program that has not said."""
+
+    STILL = 0
+    CLOCKWISE = 1
+    COUNTER = -1
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What holds while moves are made.
+
+    `cutter` is the number in the spindle (None: none known), `speed` the programmed rpm (None: never
+    given), `shift` what to take off a board-frame point (x, y, z) to get what the control shows.
+    """
+
+    cutter: int | None = None
+    spindle: Spindle = Spindle.STILL
+    speed: float | None = None
+    mist: bool = False
+    flood: bool = False
+    shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    offset: str = "G54"
+
+
+class Happening(IntEnum):
+    """Kinds of event between moves."""
+
+    DWELL = 0  # value: seconds
+    STOP = 1  # M0, M60
+    OPTIONAL_STOP = 2  # M1; `counted` says whether the stage's switch makes it stop
+    CUTTER = 3  # a cutter came into the spindle; value: its number
+    SPINDLE = 4  # M3, M4, M5; value: a Spindle
+    COOLANT = 5
+    END = 6  # M2, M30
+    OPERATOR = 7  # what the job says the operator does here
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that happens before move `before` (a row number; len(motion) when after the last)."""
+
+    kind: Happening
+    before: int
+    line: int
+    value: float = 0.0
+    code: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ArcTable:
+    """The arcs of a motion, one row each (m rows).
+
+    `plane` is 17, 18 or 19; first and second axis are (X, Y), (Z, X), (Y, Z). `centre` is (m, 2) in
+    those axes, mm, board frame. `sweep` is in radians, positive counter-clockwise seen from the
+    positive end of the third axis, more than a turn allowed. The radius goes linearly from
+    |start - centre| to |end - centre| over the sweep (they differ within the arc tolerance only).
+    """
+
+    plane: NDArray[np.int16] = field(default_factory=lambda: np.empty(0, np.int16))
+    centre: Floats = field(default_factory=lambda: np.empty((0, 2)))
+    sweep: Floats = field(default_factory=lambda: np.empty(0))
+
+    def __len__(self) -> int:
+        return len(self.plane)
+
+
+PLANE_AXES = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}  # first, second, third axis
+
+
+@dataclass(frozen=True)
+class Motion:
+    """n moves as columns.
+
+    line (n,) int32: source line, from 1 · kind (n,) uint8: a Move · start, end (n, 3) float64: the
+    tip, mm, board frame, NaN where unknown · feed (n,) float64: mm/min along the path, NaN for rapids
+    and where no feed was given · state (n,) int32: row of `states` · arc (n,) int32: row of `arcs`,
+    -1 for straight moves · cycle (n,) bool: the move was made by a drilling cycle.
+    """
+
+    line: NDArray[np.int32]
+    kind: NDArray[np.uint8]
+    start: Floats
+    end: Floats
+    feed: Floats
+    state: NDArray[np.int32]
+    arc: NDArray[np.int32]
+    cycle: NDArray[np.bool_]
+    states: tuple[State, ...] = (State(),)
+    arcs: ArcTable = field(default_factory=ArcTable)
+    events: tuple[Event, ...] = ()
+
+    def __len__(self) -> int:
+        return len(self.line)
+
+    @property
+    def placed(self) -> NDArray[np.bool_]:
+        """(n,) true where start and end are wholly known."""
+        return np.isfinite(self.start).all(axis=1) & np.isfinite(self.end).all(axis=1)
+
+    @property
+    def is_feed(self) -> NDArray[np.bool_]:
+        return self.kind != Move.RAPID
+
+    def shown(self, row: int, point: Sequence[float]) -> tuple[float, float, float]:
+        """A board-frame point as the control shows it during move `row`."""
+        x, y, z = self.states[self.state[row]].shift
+        return point[0] - x, point[1] - y, point[2] - z
+
+    def column(self, name: str) -> NDArray:
+        """A State's quantity for each move: numbers as float64 (None is NaN), the rest as objects."""
+        values = [getattr(state, name) for state in self.states]
+        if all(v is None or isinstance(v, int | float) for v in values):
+            table = np.array([np.nan if v is None else float(v) for v in values])
+        else:
+            table = np.empty(len(values), object)
+            table[:] = values
+        return table[self.state]
+
+    def length(self) -> Floats:
+        """(n,) length of each path, mm; NaN where unplaced. Arcs and helices by sqrt((r·sweep)²+Δh²)."""
+        length = np.linalg.norm(self.end - self.start, axis=1)
+        for row in np.flatnonzero(self.arc >= 0):
+            length[row] = _arc_length(self, int(row))
+        return length
+
+
+def _arc_length(motion: Motion, row: int) -> float:
+    arcs, arc = motion.arcs, motion.arc[row]
+    first, second, third = PLANE_AXES[int(arcs.plane[arc])]
+    centre = arcs.centre[arc]
+    r0 = np.hypot(motion.start[row, first] - centre[0], motion.start[row, second] - centre[1])
+    r1 = np.hypot(motion.end[row, first] - centre[0], motion.end[row, second] - centre[1])
+    rise = motion.end[row, third] - motion.start[row, third]
+    return float(np.hypot((r0 + r1) / 2 * arcs.sweep[arc], rise))
+
+
+class MotionBuilder:
+    """Rows in, Motion out: what an interpreter appends to while it reads."""
+
+    def __init__(self) -> None:
+        self._rows: list[tuple] = []
+        self._states: list[State] = [State()]
+        self._arcs: list[tuple] = []
+        self._events: list[Event] = []
+
+    def __len__(self) -> int:
+        return len(self._rows)
+
+    def state(self, state: State) -> None:
+        """From the next move on, this holds."""
+        if state != self._states[-1]:
+            self._states.append(state)
+
+    def move(self, kind: Move, line: int, start: Sequence[float], end: Sequence[float], *,
+             feed: float = float("nan"), cycle: bool = False) -> None:
+        """A straight move of the tip, mm, board frame."""
+        self._rows.append((line, int(kind), *start, *end, feed, len(self._states) - 1, -1, cycle))
+
+    def arc(self, line: int, start: Sequence[float], end: Sequence[float], *, plane: int,
+            centre: Sequence[float], sweep: float, feed: float) -> None:
+        """An arc or helix; see ArcTable for centre and sweep."""
+        self._arcs.append((plane, *centre, sweep))
+        self._rows.append((line, int(Move.ARC), *start, *end, feed, len(self._states) - 1,
+                           len(self._arcs) - 1, False))
+
+    def event(self, kind: Happening, line: int, value: float = 0.0, code: str = "") -> None:
+        """Something that happens before the next move."""
+        self._events.append(Event(kind, len(self._rows), line, value, code))
+
+    def motion(self) -> Motion:
+        """Everything so far as columns."""
+        rows = np.array(self._rows, dtype=np.float64).reshape(len(self._rows), 12)
+        arcs = np.array(self._arcs, dtype=np.float64).reshape(len(self._arcs), 4)
+        return Motion(
+            line=rows[:, 0].astype(np.int32), kind=rows[:, 1].astype(np.uint8),
+            start=np.ascontiguousarray(rows[:, 2:5]), end=np.ascontiguousarray(rows[:, 5:8]),
+            feed=rows[:, 8].copy(), state=rows[:, 9].astype(np.int32), arc=rows[:, 10].astype(np.int32),
+            cycle=rows[:, 11].astype(np.bool_), states=tuple(self._states), events=tuple(self._events),
+            arcs=ArcTable(arcs[:, 0].astype(np.int16), np.ascontiguousarray(arcs[:, 1:3]), arcs[:, 3].copy()))

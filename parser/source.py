@@ -1,0 +1,83 @@
+"""Bytes to lines: encodings, line ends and limits; a place in a text and how it is quoted.
+
+The law: a Source never changes, its lines count from 1 as an editor counts them, and columns count
+from 1 in characters.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from functools import cached_property
+
+LONGEST_LINE = 1_000_000  # characters; a longer one is no program
+
+
+class Unreadable(Exception):
+    """The text cannot be used at all; the message says what was found, where and what would be accepted."""
+
+
+@dataclass(frozen=True)
+class Source:
+    """A text that a person wrote for the machine: `name` as the person gave it, and its bytes."""
+
+    name: str
+    data: bytes
+
+    @cached_property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.data).hexdigest()
+
+    @cached_property
+    def text(self) -> str:
+        """The bytes as text: UTF-8 (with or without mark), UTF-16 with mark, else Latin-1.
+
+        Raises Unreadable for what is no text: zero bytes, or nothing at all.
+        """
+        return decode(self.name, self.data)
+
+    @cached_property
+    def lines(self) -> tuple[str, ...]:
+        """Without their ends (CR, LF or both); line n is lines[n - 1]. Raises Unreadable for one too long."""
+        lines = self.text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+        if lines and not lines[-1]:
+            lines.pop()
+        for number, line in enumerate(lines, 1):
+            if len(line) > LONGEST_LINE:
+                raise Unreadable(f"{self.name}: line {number} is {len(line):,} characters long; "
+                                 f"a program's lines are shorter than {LONGEST_LINE:,}")
+        return tuple(lines)
+
+    def line(self, number: int) -> str:
+        """The text of a line, "" outside the text."""
+        return self.lines[number - 1] if 1 <= number <= len(self.lines) else ""
+
+    def quote(self, number: int, column: int = 0, end: int = 0, width: int = 76) -> str:
+        """The line with a caret under columns `column` to `end` - 1; long lines are cut around it."""
+        text = self.line(number).replace("\t", " ")
+        start = max(0, min(column - width // 2, len(text) - width))
+        shown = text[start:start + width]
+        if not column:
+            return shown
+        mark = max(0, column - 1 - start)
+        return f"{shown}\n{' ' * mark}{'^' * max(1, min(end - column, width - mark))}"
+
+
+def decode(name: str, data: bytes) -> str:
+    """Bytes to text; raises Unreadable where they are none."""
+    if not data:
+        raise Unreadable(f"{name}: the file is empty")
+    for mark, encoding in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"), (b"\xef\xbb\xbf", "utf-8-sig")):
+        if data.startswith(mark):
+            try:
+                return data.decode(encoding)
+            except UnicodeDecodeError as bad:
+                raise Unreadable(f"{name}: byte {bad.start + 1} is not {encoding}, "
+                                 f"though the file's first bytes say so") from None
+    if b"\0" in data:
+        at = data.index(b"\0")
+        raise Unreadable(f"{name}: byte {at + 1} is zero: this is a binary file, not a text")
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")

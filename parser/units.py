@@ -1,0 +1,66 @@
+"""Units as a person wrote them and wants to read them.
+
+The law: inside the program everything is millimetres, mm/min, rpm, degrees and seconds. A number
+meets an inch here only: on its way in (`to_mm`) and on its way out (`Units.number`, `Units.text`).
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+MM_PER_INCH = 25.4
+
+# dimension: (power of length, unit in a millimetre job, unit in an inch job, decimals mm, decimals inch)
+DIMENSIONS = {
+    "length": (1, "mm", "in", 3, 4),
+    "fine": (1, "mm", "in", 4, 5),
+    "chip": (1, "mm", "in", 3, 4),
+    "feed": (1, "mm/min", "in/min", 0, 1),
+    "area": (2, "mm²", "in²", 2, 4),
+    "volume": (3, "mm³", "in³", 0, 3),
+    "speed": (0, "rpm", "rpm", 0, 0),
+    "angle": (0, "°", "°", 2, 2),
+    "time": (0, "s", "s", 1, 1),
+    "count": (0, "", "", 0, 0),
+    "ratio": (0, "", "", 2, 2),
+    "percent": (0, "%", "%", 0, 0),
+    "": (0, "", "", 3, 3),
+}
+
+
+class Units(StrEnum):
+    """The unit that a job file is written in and its findings are shown in."""
+
+    MM = "mm"
+    INCH = "inch"
+
+    @property
+    def scale(self) -> float:
+        """Millimetres in one of this unit."""
+        return MM_PER_INCH if self is Units.INCH else 1.0
+
+    def number(self, value: float, dimension: str = "length") -> float:
+        """`value` (mm, mm/min, mm², …) as a number of this unit; other dimensions unchanged."""
+        power = DIMENSIONS[dimension][0]
+        return value / self.scale**power
+
+    def name(self, dimension: str = "length") -> str:
+        """The unit's sign for a dimension: "mm", "in/min", "rpm", …"""
+        return DIMENSIONS[dimension][2 if self is Units.INCH else 1]
+
+    def text(self, value: float, dimension: str = "length") -> str:
+        """`value` (mm inside) as a person reads it, with its unit: "0.4 mm", "1200 mm/min"."""
+        number = self.digits(value, dimension)
+        sign = self.name(dimension)
+        return number + sign if sign in ("°", "%") else f"{number} {sign}".rstrip()
+
+    def digits(self, value: float, dimension: str = "length") -> str:
+        """As `text`, without the unit; small lengths keep two significant digits."""
+        decimals = DIMENSIONS[dimension][4 if self is Units.INCH else 3]
+        number = self.number(value, dimension)
+        while decimals and decimals < 7 and number and abs(number) < 2 * 10.0**-decimals:
+            decimals += 1
+        written = f"{number:.{decimals}f}"
+        if "." in written:
+            written = written.rstrip("0").rstrip(".")
+        return "0" if written in ("-0", "") else written

@@ -1,0 +1,1 @@
+"""sim: what happens. Motion and Job to Result."""

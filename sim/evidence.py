@@ -1,0 +1,66 @@
+"""Evidence: everything that the checks of one stage may look at.
+
+The law: a check is one function, Evidence in, findings out. It computes from what is here, changes
+nothing, and knows no other check.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from ..parser.finding import Finding
+from ..parser.job import Cutter, Job, Stage
+from ..parser.motion import Motion
+from ..parser.reading import Reading, Unchecked
+from .clearance import Clearances
+from .cut import Cut
+from .solids import Solids
+
+
+@dataclass(frozen=True)
+class Phase:
+    """Moves `first` up to (not including) `stop`, and what stands on the machine meanwhile."""
+
+    first: int
+    stop: int
+    solids: Solids
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """One stage, simulated. Millimetres, board frame; n is the number of moves.
+
+    cutters: (n,) object array of the Cutter in the spindle at each move, None where none is known ·
+    seconds: (n,) time of each move · board: the board's outline in plan (shapely), holes of the shape
+    are holes of the board · bed_top: Z of the bed's top, None when it cannot be told ·
+    drilled: holes that earlier stages drilled, in plan · recesses: recesses in plan.
+    """
+
+    job: Job
+    stage: Stage
+    reading: Reading
+    phases: tuple[Phase, ...]
+    cutters: NDArray[np.object_]
+    seconds: NDArray[np.float64]
+    cut: Cut
+    clearances: Clearances
+    board: BaseGeometry
+    recesses: BaseGeometry
+    drilled: BaseGeometry
+    bed_top: float | None
+
+    @property
+    def motion(self) -> Motion:
+        return self.reading.motion
+
+    def cutter(self, move: int) -> Cutter | None:
+        return self.cutters[move]
+
+
+Said = Finding | Unchecked
+Check = Callable[[Evidence], Iterable[Said]]

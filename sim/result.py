@@ -1,0 +1,144 @@
+"""What a check found: the figures behind every report, in millimetres and the board frame.
+
+The law: a Result is frozen data with no wording for a screen; record, terminal, page and window all
+read it, and none of them computes a figure that a verdict rests on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from ..parser.finding import Finding, Severity
+from ..parser.job import Input, Job
+from ..parser.reading import Reading, Unchecked
+from .cut import Cut
+from .surface import Surface
+
+
+class Verdict(StrEnum):
+    """STOP when a finding of that severity stands, CAUTION likewise, CLEAR when neither does."""
+
+    STOP = "stop"
+    CAUTION = "caution"
+    CLEAR = "clear"
+
+
+@dataclass(frozen=True)
+class FaceFigures:
+    """A wanted face at its stage's end, recesses and holes left out (mm, mm²); None: nothing to measure."""
+
+    area: float
+    missed_area: float
+    over_area: float
+    highest: float | None
+    lowest: float | None
+    ridge_height: float | None
+
+    @property
+    def flatness(self) -> float | None:
+        if self.highest is None or self.lowest is None:
+            return None
+        return self.highest - self.lowest
+
+
+@dataclass(frozen=True)
+class HoleFigures:
+    """A drilled hole; `wanted` and `error` are None where no wanted hole is paired with it."""
+
+    at: tuple[float, float]
+    wanted: tuple[float, float] | None
+    diameter: float
+    bottom: float
+    through: bool
+    error: float | None
+    line: int
+
+
+@dataclass(frozen=True)
+class ClearanceFigures:
+    """The smallest gap (or, negative, the deepest overlap) between a body and every move of a stage.
+
+    `at` is the tip there; `line` the program's; `cover` (heads only) the least material left over it,
+    None where that is unknown.
+    """
+
+    about: str
+    clearance: float
+    line: int
+    at: tuple[float, float, float]
+    cover: float | None = None
+
+
+@dataclass(frozen=True)
+class FeedFigures:
+    """A cutter's cutting in a stage: chip load range and its window, speeds, feeds (None: unknown)."""
+
+    cutter: str
+    speed: float | None
+    feeds: tuple[float, float] | None
+    chip: tuple[float, float] | None
+    window: tuple[float, float] | None
+    depth: float | None = None
+    step: float | None = None
+    step_percent: float | None = None
+
+
+@dataclass(frozen=True)
+class StageFigures:
+    """One stage's figures. `cut_length` and `rapid_length` are mm of placed feed moves and rapids."""
+
+    name: str
+    program: str
+    sha256: str
+    seconds: float
+    cut_length: float
+    rapid_length: float
+    removed_volume: float
+    lowest_cut: float | None
+    extents: tuple[tuple[float, float], tuple[float, float], tuple[float, float]] | None
+    face: FaceFigures | None = None
+    holes: tuple[HoleFigures, ...] = ()
+    clearances: tuple[ClearanceFigures, ...] = ()
+    feeds: tuple[FeedFigures, ...] = ()
+
+
+@dataclass(frozen=True)
+class Budget:
+    """How many facings are left after the last stage; None where it cannot be told."""
+
+    cover_over_heads: float | None = None
+    facings_left: int | None = None
+    limited_by: str | None = None
+    depth: float | None = None
+
+
+@dataclass(frozen=True)
+class StageRecord:
+    """A stage as it ran: what page and window replay. `heights_before` is the map before it."""
+
+    reading: Reading
+    cut: Cut
+
+
+@dataclass(frozen=True)
+class Result:
+    """The whole answer. `findings` are folded, worst first; `surface` is the board after the last stage."""
+
+    job: Job
+    findings: tuple[Finding, ...]
+    stages: tuple[StageFigures, ...]
+    budget: Budget
+    unchecked: tuple[Unchecked, ...]
+    surface: Surface
+    records: tuple[StageRecord, ...] = field(default=(), repr=False)
+
+    @property
+    def inputs(self) -> tuple[Input, ...]:
+        return self.job.inputs
+
+    @property
+    def verdict(self) -> Verdict:
+        """Notes do not change it."""
+        worst = max((f.severity for f in self.findings), default=Severity.NOTE)
+        return {Severity.STOP: Verdict.STOP, Severity.CAUTION: Verdict.CAUTION}.get(worst, Verdict.CLEAR)

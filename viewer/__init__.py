@@ -1,0 +1,1 @@
+"""viewer: what is seen. A Result on a terminal, in a file, in a picture."""

@@ -19,7 +19,9 @@ from ..parser.motion import Motion
 from ..parser.reading import Reading, Unchecked
 from .clearance import Clearances
 from .cut import Cut
+from .holes import FoundHole
 from .solids import Solids
+from .surface import Surface
 
 
 @dataclass(frozen=True)
@@ -38,7 +40,9 @@ class Evidence:
     cutters: (n,) object array of the Cutter in the spindle at each move, None where none is known ·
     seconds: (n,) time of each move · board: the board's outline in plan (shapely), holes of the shape
     are holes of the board · bed_top: Z of the bed's top, None when it cannot be told ·
-    drilled: holes that earlier stages drilled, in plan · recesses: recesses in plan.
+    drilled: holes that earlier stages drilled, in plan · recesses: recesses in plan ·
+    surface: the board after this stage (`cut.before` holds the heights before it) · found: the holes that
+    this stage drilled, empty in stages that want none.
     """
 
     job: Job
@@ -53,6 +57,8 @@ class Evidence:
     recesses: BaseGeometry
     drilled: BaseGeometry
     bed_top: float | None
+    surface: Surface
+    found: tuple[FoundHole, ...] = ()
 
     @property
     def motion(self) -> Motion:

@@ -146,7 +146,7 @@ def passing_speeds(length: Floats, speed: Floats, push: Floats, corner: Floats) 
 
 
 def ramped(length: Floats, speed: Floats, push: Floats, entry: Floats, leaving: Floats) -> Floats:
-    """Seconds of moves of `length` mm at `speed` mm/s with acceleration `push`, from `entry` to `leaving` mm/s.
+    """Seconds of moves: `length` mm at `speed` mm/s, acceleration `push`, from `entry` to `leaving` mm/s.
 
     Trapezoid, or triangle where the speed is never reached (textbook kinematics). The two speeds must be
     within reach of each other over the length; then the result is exact.

@@ -1,8 +1,9 @@
-"""Time of moves, held against formulas.md 5 (textbook kinematics), closed forms and a stepwise integration."""
+"""Time of moves, held against formulas.md 5 (textbook kinematics), closed forms and plain integration."""
 
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -23,7 +24,7 @@ from proveout.sim.clock import (
 
 def path(*points, kind=Move.FEED, feed=2000.0) -> Motion:
     built = MotionBuilder()
-    for line, (start, end) in enumerate(zip(points, points[1:], strict=False), 1):
+    for line, (start, end) in enumerate(pairwise(points), 1):
         built.move(kind, line, start, end, feed=feed if kind is Move.FEED else math.nan)
     return built.motion()
 

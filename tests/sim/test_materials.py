@@ -16,7 +16,8 @@ from proveout.sim.materials import TABLES, material, materials, window
     ("birch plywood", "plywood"), ("Birch Ply", "plywood"), ("birch", "hardwood"),
     ("Softwood", "softwood"), ("pine", "softwood"), ("hard-wood", "hardwood"), ("oak", "hardwood"),
     ("HDPE", "HDPE"), ("PE-HD", "HDPE"), ("acetal", "acetal"), ("POM-C", "acetal"),
-    ("cast acrylic", "acrylic"), ("PMMA", "acrylic"), ("aluminium", "aluminium"), ("Aluminum 6061", "aluminium"),
+    ("cast acrylic", "acrylic"), ("PMMA", "acrylic"), ("aluminium", "aluminium"),
+    ("Aluminum 6061", "aluminium"),
     ("particle board", "particle board"), ("particleboard", "particle board"),
     ("Chipboard", "particle board")])
 def test_trade_words_are_known(said, meant):

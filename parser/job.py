@@ -9,25 +9,52 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import field
-from typing import Annotated, Literal
+from typing import Annotated, Literal, TypeVar, dataclass_transform
 
 from annotated_types import Len
 from pydantic import ConfigDict, Field
 from pydantic.dataclasses import dataclass
 
+from .quantities import (
+    SEVERAL,
+    Acceleration,
+    Angle,
+    ChipRange,
+    Coordinate,
+    Count,
+    Day,
+    Depth,
+    Feed,
+    Flag,
+    Length,
+    Name,
+    Names,
+    Number,
+    Outline,
+    Outwards,
+    Place,
+    Power,
+    Range,
+    Said,
+    Seconds,
+    Speed,
+    SpeedRange,
+    Spot,
+    Spots,
+    Text,
+)
 from .source import Source
 from .units import Units
 
-strict = ConfigDict(extra="forbid", strict=False, allow_inf_nan=False, arbitrary_types_allowed=True)
-written = dataclass(frozen=True, config=strict, kw_only=True)
+strict = ConfigDict(extra="forbid", allow_inf_nan=False, arbitrary_types_allowed=True, populate_by_name=True)
+T = TypeVar("T")
 
-Positive = Annotated[float, Field(gt=0)]
-Unsigned = Annotated[float, Field(ge=0)]
-Number = Annotated[int, Field(ge=0)]
-Spot = tuple[float, float]
-Place = tuple[float, float, float]
-Range = tuple[float, float]
-Outline = Annotated[tuple[Spot, ...], Len(min_length=3)]
+
+@dataclass_transform(frozen_default=True, kw_only_default=True, field_specifiers=(Field, field))
+def written(table: type[T]) -> type[T]:
+    """A table of the job file: frozen, every key named, nothing unknown taken."""
+    return dataclass(table, frozen=True, config=strict, kw_only=True)  # type: ignore[return-value]
+
 
 
 @written
@@ -35,9 +62,9 @@ class Grid:
     """Places in rows: along X first; `stagger` shifts every second row by so much in X."""
 
     start: Spot
-    count: tuple[Annotated[int, Field(ge=1)], Annotated[int, Field(ge=1)]]
-    pitch: tuple[Positive, Positive]
-    stagger: float = 0.0
+    count: Annotated[tuple[Count, Count], Said("how many in X and in Y, [7, 5]")]
+    pitch: Annotated[tuple[Length, Length], Said("two distances over 0, [x, y]")]
+    stagger: Coordinate = 0.0
 
 
 @written
@@ -51,42 +78,45 @@ class Travel:
 
 @written
 class Tram:
-    swing: Positive
-    x: float = 0.0
-    y: float = 0.0
+    swing: Length
+    x: Coordinate = 0.0
+    y: Coordinate = 0.0
 
 
 @written
 class NosePart:
-    diameter: Positive
-    length: Positive
+    diameter: Length
+    length: Length
 
 
 @written
 class Shoe:
     x: Range
     y: Range
-    hard: float
-    brush: float | None = None
-    bend: Unsigned = 0.0
-    moves: bool = True
+    hard: Coordinate
+    brush: Coordinate | None = None
+    bend: Depth = 0.0
+    moves: Flag = True
 
 
 Switched = Literal["liquid", "air", "extraction"]
+Rapid = Feed | Annotated[tuple[Feed, Feed, Feed], Said("one number over 0, or three, [x, y, z]")]
+Ramp = Acceleration | Annotated[tuple[Acceleration, Acceleration, Acceleration],
+                                Said("one number over 0, or three, [x, y, z]")]
 
 
 @written
 class Machine:
-    dialect: str | None = None
+    dialect: Name | None = None
     origin: Place | None = None
     travel: Travel | None = None
-    rapid: Positive | tuple[Positive, Positive, Positive] | None = None
-    acceleration: Positive | tuple[Positive, Positive, Positive] | None = None
-    spindle: tuple[Unsigned, Positive] | None = None
+    rapid: Rapid | None = None
+    acceleration: Ramp | None = None
+    spindle: SpeedRange | None = None
     spindle_by: Literal["program", "hand"] = "program"
-    spin_up: Unsigned | None = None
-    max_feed: Positive | None = None
-    spindle_power: Positive | None = None
+    spin_up: Seconds | None = None
+    max_feed: Feed | None = None
+    spindle_power: Power | None = None
     tram: Tram | None = None
     nose: tuple[NosePart, ...] | None = None
     shoe: Shoe | None = None
@@ -101,11 +131,11 @@ class Opening:
     `depth` left out: through. `mouth` is the diameter of a round one's 90 degree chamfer.
     """
 
-    name: str = ""
-    diameter: Positive | None = None
-    mouth: Positive | None = None
-    depth: Positive | None = None
-    at: tuple[Spot, ...] | None = None
+    name: Text = ""
+    diameter: Length | None = None
+    mouth: Length | None = None
+    depth: Length | None = None
+    at: Spots | None = None
     grid: Grid | None = None
     x: Range | None = None
     y: Range | None = None
@@ -113,26 +143,26 @@ class Opening:
 
 @written
 class Bed:
-    top: float | None = None
-    soft: bool = False
+    top: Coordinate | None = None
+    soft: Flag = False
     openings: tuple[Opening, ...] = ()
 
 
 @written
 class Repeat:
-    count: Annotated[int, Field(ge=1)]
+    count: Count
     step: Spot
 
 
 @written
 class Part:
-    name: str
+    name: Name
     x: Range | None = None
     y: Range | None = None
     outline: Outline | None = None
-    top: float | None = None
-    thickness: Positive | None = None
-    material: str | None = None
+    top: Coordinate | None = None
+    thickness: Length | None = None
+    material: Name | None = None
     repeat: Repeat | None = None
 
 
@@ -140,33 +170,33 @@ class Part:
 class Facing:
     """One facing of the past."""
 
-    date: object = None
-    depth: Positive | None = None
-    thickness: Positive | None = None
+    date: Day | None = None
+    depth: Length | None = None
+    thickness: Length | None = None
 
 
 @written
 class Board:
-    material: str | None = None
+    material: Name | None = None
     x: Range | None = None
     y: Range | None = None
     outline: Outline | None = None
     parts: tuple[Part, ...] = ()
-    top: float = 0.0
-    thickness: Positive | None = None
-    survey: str | None = None
-    surface: str | None = None
+    top: Coordinate = 0.0
+    thickness: Length | None = None
+    survey: Name | None = None
+    surface: Name | None = None
     history: tuple[Facing, ...] = ()
-    cell: Positive | None = None
-    keep: Unsigned | None = None
-    keep_over_heads: Unsigned | None = None
-    span: Positive | None = None
+    cell: Length | None = None
+    keep: Depth | None = None
+    keep_over_heads: Depth | None = None
+    span: Length | None = None
 
 
 @written
 class Corner:
-    radius: Positive | None = None
-    chamfer: Positive | None = None
+    radius: Length | None = None
+    chamfer: Length | None = None
 
 
 Shape = Literal["flat", "facing", "ball", "bull", "cone", "drill", "profile"]
@@ -176,25 +206,25 @@ Shape = Literal["flat", "facing", "ball", "bull", "cone", "drill", "profile"]
 class Cutter:
     number: Number
     shape: Shape
-    name: str = ""
-    diameter: Positive | None = None
-    edges: Annotated[int, Field(ge=1)] | None = None
-    seats: Annotated[int, Field(ge=1)] | None = None
-    core: Positive | None = None
-    core_gap: Unsigned | None = None
+    name: Text = ""
+    diameter: Length | None = None
+    edges: Count | None = None
+    seats: Count | None = None
+    core: Length | None = None
+    core_gap: Depth | None = None
     corner: Corner | None = None
-    max_rpm: Positive | None = None
-    flute_length: Positive | None = None
-    stickout: Positive | None = None
-    shank: Positive | None = None
-    length: float | None = None
-    chip_load: tuple[Positive, Positive] | None = None
-    deepest_pass: Positive | None = None
-    plunge: Positive | None = None
-    tip: Unsigned | None = None
-    angle: Annotated[float, Field(gt=0, lt=180)] | None = None
-    profile: tuple[tuple[Unsigned, float], ...] | None = None
-    centre_cutting: bool | None = None
+    max_rpm: Speed | None = None
+    flute_length: Length | None = None
+    stickout: Length | None = None
+    shank: Length | None = None
+    length: Coordinate | None = None
+    chip_load: ChipRange | None = None
+    deepest_pass: Length | None = None
+    plunge: Feed | None = None
+    tip: Depth | None = None
+    angle: Angle | None = None
+    profile: Outwards | None = None
+    centre_cutting: Flag | None = None
 
     @property
     def label(self) -> str:
@@ -204,42 +234,42 @@ class Cutter:
 
 @written
 class Head:
-    diameter: Positive
-    height: Positive
+    diameter: Length
+    height: Length
 
 
 @written
 class Measured:
     at: Spot
-    sunk: float
+    sunk: Coordinate
 
 
 @written
 class Recess:
     """A counterbore: diameter and depth when it is there at the start, or the stage that cuts it."""
 
-    diameter: Positive | None = None
-    depth: Positive | None = None
-    cut_by: str | None = None
+    diameter: Length | None = None
+    depth: Length | None = None
+    cut_by: Name | None = None
 
 
 @written
 class Fastener:
     """A group of screws. Numbered from 1 in written order; grids run along X first."""
 
-    name: str
-    screw: str | None = None
+    name: Name
+    screw: Name | None = None
     head: Head | None = None
-    washer: str | None = None
-    length: Positive | None = None
-    at: tuple[Spot, ...] | None = None
+    washer: Name | None = None
+    length: Length | None = None
+    at: Spots | None = None
     grid: Grid | None = None
-    seat: float | Literal["floor"] | None = None
-    sunk: float | None = None
+    seat: Annotated[Coordinate | Literal["floor"], Said('a height (Z) or "floor"')] | None = None
+    sunk: Coordinate | None = None
     measured: tuple[Measured, ...] = ()
-    lift: Unsigned = 0.0
+    lift: Depth = 0.0
     recess: Recess | None = None
-    part: str | None = None
+    part: Name | None = None
 
 
 @written
@@ -250,17 +280,17 @@ class Clamp:
     bed's top).
     """
 
-    name: str
+    name: Name
     x: Range | None = None
     y: Range | None = None
     z: Range | None = None
-    above: Positive | None = None
+    above: Length | None = None
     at: Spot | None = None
-    diameter: Positive | None = None
+    diameter: Length | None = None
     start: Spot | None = Field(default=None, alias="from")
     end: Spot | None = Field(default=None, alias="to")
-    width: Positive | None = None
-    part: str | None = None
+    width: Length | None = None
+    part: Name | None = None
 
 
 Obstacle = Clamp
@@ -268,9 +298,9 @@ Obstacle = Clamp
 
 @written
 class Uncertainty:
-    z_zero: Unsigned = 0.0
-    head_xy: Unsigned = 0.0
-    head_z: Unsigned = 0.0
+    z_zero: Depth = 0.0
+    head_xy: Depth = 0.0
+    head_z: Depth = 0.0
 
 
 @written
@@ -278,73 +308,76 @@ class Touch:
     cutter: Number | None = None
     on: Literal["board", "bed"] = "board"
     at: Spot | None = None
-    block: Unsigned = 0.0
+    block: Depth = 0.0
 
 
 @written
 class Change:
     """What the operator does at the n-th executed stop, or before a line."""
 
-    at_stop: Annotated[int, Field(ge=1)] | None = None
-    at_line: Annotated[int, Field(ge=1)] | None = None
-    remove: tuple[str, ...] = ()
-    add: tuple[str, ...] = ()
-    fit: tuple[str, ...] = ()
-    unfit: tuple[str, ...] = ()
+    at_stop: Count | None = None
+    at_line: Count | None = None
+    remove: Names = ()
+    add: Names = ()
+    fit: Names = ()
+    unfit: Names = ()
     cutter: Number | None = None
     zero: Place | None = None
-    touch: Touch | None = None
+    touch: Annotated[Touch | None, Said("one table, { cutter, on, at, block }")] = None
 
 
 @written
 class Holes:
     """Wanted holes: `at`, `grid` or `like` (the name of a bed opening) say where."""
 
-    at: tuple[Spot, ...] | None = None
+    at: Spots | None = None
     grid: Grid | None = None
-    like: str | None = None
-    diameter: Positive | None = None
-    through: bool = False
-    depth: Positive | None = None
-    tolerance: Unsigned = 0.2
+    like: Name | None = None
+    diameter: Length | None = None
+    through: Flag = False
+    depth: Length | None = None
+    tolerance: Depth = 0.2
 
 
 @written
 class Face:
-    """A wanted face: z in the board frame, or `depth` below the stage's zero; no area: the board's outline."""
+    """A wanted face: z (board frame), or `depth` below the stage's zero; no area: the board's outline."""
 
     x: Range | None = None
     y: Range | None = None
     outline: Outline | None = None
-    z: float | None = None
-    depth: Positive | None = None
-    tolerance: Positive = 0.05
-    ridge: Positive = 0.02
+    z: Coordinate | None = None
+    depth: Length | None = None
+    tolerance: Length = 0.05
+    ridge: Length = 0.02
 
 
 @written
 class Quiet:
-    kind: str
-    reason: Annotated[str, Len(min_length=1)]
+    kind: Name
+    reason: Name
+
+
+AsLeft = Annotated[Names | Literal["as left"], Said('a list of names, or "as left"')]
 
 
 @written
 class Stage:
-    name: str
-    program: str
+    name: Name
+    program: Name
     zero: Place = (0.0, 0.0, 0.0)
     start: Place | None = None
     cutter: Number | None = None
-    rpm: Positive | None = None
-    fitted: tuple[str, ...] | Literal["as left"] | None = None
-    clamps: tuple[str, ...] | Literal["as left"] | None = None
-    parts: tuple[str, ...] | None = None
-    block_delete: bool = False
-    optional_stop: bool = True
+    rpm: Speed | None = None
+    fitted: AsLeft | None = None
+    clamps: AsLeft | None = None
+    parts: Names | None = None
+    block_delete: Flag = False
+    optional_stop: Flag = True
     changes: tuple[Change, ...] = ()
     touch: tuple[Touch, ...] = ()
-    holes: tuple[Holes, ...] = ()
-    face: tuple[Face, ...] = ()
+    holes: Annotated[tuple[Holes, ...], SEVERAL] = ()
+    face: Annotated[tuple[Face, ...], SEVERAL] = ()
     quiet: tuple[Quiet, ...] = ()
 
 
@@ -360,15 +393,17 @@ class Input:
 class Job:
     """A whole job. `sources` holds each stage's program text by stage name, `inputs` every file read.
 
-    `given` names the key paths that the file really has ("machine.tram", "cutters.0.length", …), so
-    that a default can be told from a choice.
+    `given` names the key paths that the file really has ("machine.tram", "cutters.0.length", …; lists
+    count from 0), so that a default can be told from a choice. `text` is the job file, `files` every other
+    file that it names, by the name it gives. `one_cutter`: there is no job file but a program and a cutter,
+    so every T word loads that cutter and the board is what the program sweeps.
     """
 
     board: Board
-    cutters: tuple[Cutter, ...]
-    stages: tuple[Stage, ...]
+    cutters: Annotated[tuple[Cutter, ...], Len(min_length=1)]
+    stages: Annotated[tuple[Stage, ...], Len(min_length=1)]
     format: Literal[1] = 1
-    title: str = ""
+    title: Text = ""
     units: Units = Units.MM
     machine: Machine = field(default_factory=Machine)
     bed: Bed | None = None
@@ -380,7 +415,15 @@ class Job:
     sources: Mapping[str, Source] = field(default_factory=dict)
     inputs: tuple[Input, ...] = ()
     given: frozenset[str] = frozenset()
+    text: Source | None = None
+    files: Mapping[str, Source] = field(default_factory=dict)
+    one_cutter: bool = False
 
     def cutter(self, number: int | None) -> Cutter | None:
         """The cutter of that number, None when the job has none."""
+        if self.one_cutter and number is not None:
+            return self.cutters[0]
         return next((c for c in self.cutters if c.number == number), None)
+
+
+LOADED = frozenset({"sources", "inputs", "given", "text", "files", "one_cutter"})  # no keys of the file

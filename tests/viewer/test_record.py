@@ -1,0 +1,98 @@
+"""The result file has exactly the public format's keys, finite numbers, the job's unit, and is whole."""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import replace
+
+import pytest
+from proveout.viewer.record import as_json, record, write_bytes, write_text
+
+# The format as published, written out here a second time: a change must be made in both places.
+TOP = ["format", "title", "verdict", "units", "inputs", "findings", "stages", "budget", "unchecked"]
+FINDING = ["kind", "severity", "stage", "program", "line", "lines", "count", "at", "shown", "value", "limit",
+           "unit", "about", "message", "advice"]
+STAGE = ["name", "seconds", "cut_length", "rapid_length", "removed_volume", "lowest_cut", "extents", "face",
+         "holes", "clearances"]
+FACE = ["area", "missed_area", "over_area", "highest", "lowest", "ridge_height", "flatness"]
+HOLE = ["at", "wanted", "diameter", "bottom", "through", "error"]
+
+
+def test_keys_are_the_published_ones(result):
+    made = json.loads(as_json(record(result)))
+    assert list(made) == TOP
+    assert made["format"] == 1
+    assert made["verdict"] == "stop"
+    assert made["units"] == "mm"
+    assert [list(f) for f in made["findings"]] == [FINDING] * 3
+    stage = made["stages"][0]
+    assert list(stage) == STAGE
+    assert list(stage["face"]) == FACE
+    assert list(stage["holes"][0]) == HOLE
+    assert list(stage["extents"]) == ["x", "y", "z"]
+    assert list(stage["clearances"][0]) == ["about", "clearance", "line"]
+    assert list(made["budget"]) == ["cover_over_heads", "facings_left", "limited_by"]
+    assert made["inputs"] == [{"file": "face.nc", "sha256": result.inputs[0].sha256}]
+    assert made["unchecked"][0] == {"what": "holder", "why": "machine.nose is not given"}
+
+
+def test_figures_are_the_results(result):
+    made = record(result)
+    stage = made["stages"][0]
+    assert stage["face"]["flatness"] == 4.0
+    assert stage["holes"][1]["wanted"] is None
+    assert stage["holes"][1]["error"] is None
+    assert made["findings"][0]["at"] == [20.0, 10.0, -4.0]
+    assert made["findings"][1]["lines"] == [7, 8]
+    assert made["findings"][1]["count"] == 3
+    assert made["budget"] == {"cover_over_heads": -1.1, "facings_left": 3, "limited_by": "edge screws 1"}
+
+
+def test_what_is_no_finite_number_is_null(result):
+    assert record(result)["stages"][0]["face"]["ridge_height"] is None  # NaN in the fixture
+    endless = replace(result, stages=(replace(result.stages[0], seconds=float("inf"), lowest_cut=None),))
+    stage = record(endless)["stages"][0]
+    assert stage["seconds"] is None
+    assert stage["lowest_cut"] is None
+    as_json(record(endless))  # would raise for a number that JSON has no word for
+
+
+def test_an_inch_job_is_in_inches(result, inch_result):
+    """1 in is 25.4 mm by definition; areas go with its square, volumes with its cube."""
+    mm, inch = record(result), record(inch_result)
+    assert inch["units"] == "inch"
+    for power, name in ((1, "cut_length"), (3, "removed_volume")):
+        assert inch["stages"][0][name] == pytest.approx(mm["stages"][0][name] / 25.4**power, abs=1e-9)
+    assert inch["stages"][0]["face"]["area"] == pytest.approx(8000 / 25.4**2, abs=1e-9)
+    assert inch["stages"][0]["seconds"] == 761.2
+    assert inch["findings"][0]["value"] == pytest.approx(-1.1 / 25.4, abs=1e-9)
+    assert inch["findings"][0]["unit"] == "in"
+    assert " in " in inch["findings"][0]["message"]
+
+
+def test_a_file_is_whole_or_not_there(tmp_path, monkeypatch):
+    target = tmp_path / "result.json"
+    target.write_text("old")
+
+    def fail(source, destination):
+        raise OSError("no room")
+
+    monkeypatch.setattr(os, "replace", fail)
+    with pytest.raises(OSError, match="no room"):
+        write_bytes(target, b"new")
+    assert target.read_text() == "old"
+    assert list(tmp_path.iterdir()) == [target]
+
+
+def test_a_file_is_written_as_anyone_may_read_it(tmp_path):
+    write_text(str(tmp_path / "ä.json"), "1 mm²\n")
+    assert (tmp_path / "ä.json").read_bytes() == "1 mm²\n".encode()
+    plain = tmp_path / "plain"
+    plain.write_text("")
+    assert (tmp_path / "ä.json").stat().st_mode == plain.stat().st_mode
+
+
+def test_dash_is_standard_output(capsys):
+    write_text("-", "{}\n")
+    assert capsys.readouterr().out == "{}\n"

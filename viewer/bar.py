@@ -1,0 +1,67 @@
+"""A progress bar for people: it comes after a second, on a terminal, and leaves nothing behind.
+
+The law: with standard error not a terminal nothing is drawn. What is being done is told by the one who
+does it, through the callable that `bar()` hands out.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+Tell = Callable[[str, float], None]
+PATIENCE = 1.0  # s before a bar appears
+
+
+@contextmanager
+def bar(what: str) -> Iterator[Tell]:
+    """A callable (what, part from 0 to 1) that draws a bar when the work lasts longer than a second."""
+    if not sys.stderr.isatty():
+        yield lambda what, part: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    progress = Progress(TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn(),
+                        console=Console(stderr=True), transient=True)
+    task = progress.add_task(what, total=None)
+    timer = threading.Timer(PATIENCE, progress.start)
+    timer.daemon = True
+    timer.start()
+
+    def tell(doing: str, part: float) -> None:
+        progress.update(task, description=doing, total=1.0, completed=min(max(part, 0.0), 1.0))
+
+    try:
+        yield tell
+    finally:
+        timer.cancel()
+        progress.stop()
+
+
+def say_first_run() -> None:
+    """One line on standard error when the kernels have never been compiled on this machine."""
+    if not compiled_before():
+        print("First run here: compiling the cutting kernels for this computer, once.",
+              file=sys.stderr, flush=True)
+
+
+def compiled_before() -> bool:
+    """Whether an index of compiled kernels lies where the compiler keeps it."""
+    return any(True for folder in _caches() if folder.is_dir() for _ in folder.rglob("*.nbi"))
+
+
+def _caches() -> Iterator[Path]:
+    kernels = Path(__file__).resolve().parent.parent / "sim" / "kernels"
+    if given := os.environ.get("NUMBA_CACHE_DIR"):
+        yield Path(given)
+        return
+    yield kernels / "__pycache__"
+    with suppress(RuntimeError):
+        home = Path.home()
+        yield from (home / ".cache" / "numba", home / "Library" / "Caches" / "numba",
+                    home / "AppData" / "Local" / "numba")

@@ -1,0 +1,132 @@
+"""The command `proveout`: what can be asked, and what its exit status says.
+
+The law: 0 no reason to stop, 1 at least one, 2 the input could not be used. A report goes to standard
+output, everything else to standard error; an error is one message and never a traceback; a file is
+written whole, after everything else went well, or not at all. Heavy parts are imported when needed.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import typer
+
+app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
+                  no_args_is_help=True, context_settings={"help_option_names": ["-h", "--help"]})
+
+
+@app.callback(invoke_without_command=True)
+def proveout(
+    version: Annotated[bool, typer.Option("--version", help="Print the version.", is_eager=True)] = False,
+) -> None:
+    """Says before anything turns whether a router program meets a screw, a clamp or the bed,
+    and what the board will look like."""
+    if version:
+        from importlib.metadata import version as installed
+        print(f"proveout {installed('proveout')}")
+        raise typer.Exit(0)
+
+
+@app.command()
+def check(
+    jobs: Annotated[list[Path], typer.Argument(
+        metavar="JOB...", help="Job files, or programs with --cutter.")],
+    cutter: Annotated[str | None, typer.Option(
+        metavar='"SHAPE DIAMETER"', help='Check a program with no job file: --cutter "facing 25.4".')] = None,
+    stage: Annotated[str | None, typer.Option(
+        metavar="NAME", help="Report this stage; those before it are simulated.")] = None,
+    json: Annotated[str | None, typer.Option(
+        metavar="FILE", help="Write the result file; - is standard output.")] = None,
+    picture: Annotated[Path | None, typer.Option(metavar="FILE.png", help="Draw the board.")] = None,
+    save_surface: Annotated[Path | None, typer.Option(
+        metavar="FILE.npz", help="Save the surface as the last stage leaves it.")] = None,
+    everything: Annotated[bool, typer.Option(
+        "--all", help="Every reason, gap and unchecked thing in full.")] = False,
+) -> None:
+    """Check jobs and say whether to run them."""
+    from .checking import Outputs, check_jobs
+    raise typer.Exit(check_jobs(jobs, cutter, stage, Outputs(json, picture, save_surface), everything))
+
+
+@app.command()
+def read(
+    programs: Annotated[list[Path], typer.Argument(metavar="PROGRAM...")],
+    dialect: Annotated[str, typer.Option(
+        metavar="NAME", help="The control's dialect, or a dialect file.")] = "",
+    json: Annotated[str | None, typer.Option(
+        metavar="FILE", help="Write what was read; - is standard output.")] = None,
+    moves: Annotated[str | None, typer.Option(metavar="FILE", help="Write the motion table as CSV.")] = None,
+) -> None:
+    """Read programs: what they are, what they do, what is wrong."""
+    from .program_report import read_programs
+    raise typer.Exit(read_programs(programs, dialect, json, moves))
+
+
+@app.command()
+def demo(
+    folder: Annotated[Path, typer.Argument(help="Where to write the demo's files.")] = Path("proveout-demo"),
+) -> None:
+    """Write a job of our own, check it with three faults and without, leave a picture."""
+    from .demo.run import run
+    raise typer.Exit(run(folder))
+
+
+@app.command()
+def explain(
+    kind: Annotated[str, typer.Argument(
+        help="A finding kind, for example head-strike; none: list them.")] = "",
+) -> None:
+    """What a finding means, why it matters, what to do."""
+    from .manual import show_page
+    raise typer.Exit(show_page(kind))
+
+
+def main() -> NoReturn:
+    """The command's entry: `proveout` and `python -m proveout.viewer`."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+    sys.exit(_guarded())
+
+
+def _guarded() -> int:
+    """Run the command; every way to fail becomes one message and a status."""
+    try:
+        return app(standalone_mode=False) or 0
+    except typer.Exit as done:
+        return done.exit_code
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 2
+    except (KeyboardInterrupt, typer.Abort):
+        return _say("stopped from the keyboard; nothing was written", 130)
+    except Exception as failed:
+        return _say(*_said(failed))
+
+
+def _said(failed: Exception) -> tuple[str, int]:
+    """The message of a failure, and its status; a surprise is owned up to."""
+    from .errors import input_error
+    if (said := input_error(failed) or usage_error(failed)) is not None:
+        return said, 2
+    if os.environ.get("PROVEOUT_TRACEBACK"):
+        raise failed
+    return (f"proveout itself failed ({type(failed).__name__}: {failed}); there is no verdict. "
+            "Set PROVEOUT_TRACEBACK=1 to see where."), 2
+
+
+def usage_error(failed: Exception) -> str | None:
+    """What was wrong with the command line, when that is what failed: its errors word themselves."""
+    if not hasattr(failed, "format_message"):
+        return None
+    context = getattr(failed, "ctx", None)
+    hint = f" See: {context.command_path} --help" if context is not None else ""
+    return failed.format_message().rstrip() + hint  # type: ignore[attr-defined]
+
+
+def _say(message: str, status: int) -> int:
+    print(f"proveout: {message}", file=sys.stderr)
+    return status

@@ -1,0 +1,92 @@
+"""Rows of a report laid out for a width: plain text for a pipe, the same text with colours for a terminal.
+
+The law: what is said does not depend on where it is shown. A row is a label and a text; here it is
+wrapped, cut and coloured, and nothing is added or left out. Text that came from a program or a job
+file is shown as text: what is not printable is replaced before it gets here or here at the latest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from rich.cells import cell_len, chop_cells
+from rich.console import Console
+from rich.text import Text
+
+LABEL = 7  # columns of the label, its gap included
+
+# No tone is green and none is red: words carry the meaning, tone only draws the eye. "clear" is plain
+# bold, because a clear verdict is no permission.
+TONES = {"stop": "bold black on dark_orange", "caution": "bold black on light_goldenrod1",
+         "clear": "bold reverse", "label": "bold", "quiet": "dim", "": ""}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A label (may be empty), its text, and a tone for the label; `one_line` cuts instead of wrapping."""
+
+    label: str = ""
+    text: str = ""
+    tone: str = "label"
+    one_line: bool = False
+
+
+def plain(rows: Iterable[Row], width: int) -> str:
+    """The rows as text without a single escape code, no line wider than `width` columns."""
+    return "".join((label + text).rstrip() + "\n" for label, text, _ in lines(rows, width))
+
+
+def show(rows: Iterable[Row], console: Console) -> None:
+    """The same rows on a terminal, with tones."""
+    for label, text, tone in lines(rows, screen_width(console)):
+        word = label.rstrip()
+        line = Text.assemble((word, TONES[tone]), label[len(word):], text)
+        console.print(line, soft_wrap=True, highlight=False)
+
+
+def screen_width(console: Console) -> int:
+    """Columns to lay out for: lines longer than 120 are tiring to read, under 50 nothing fits."""
+    return min(max(console.width, 50), 120)
+
+
+def lines(rows: Iterable[Row], width: int) -> Iterator[tuple[str, str, str]]:
+    """(label or its indent, text, tone) of every line."""
+    for row in rows:
+        label = row.label.ljust(LABEL) if len(row.label) < LABEL else row.label + "  "
+        room = width - (len(label) if len(label) == LABEL else LABEL)
+        first = width - len(label)
+        parts = [cut(clean(row.text), first)] if row.one_line else wrap(clean(row.text), first, room)
+        for number, part in enumerate(parts or [""]):
+            yield (label if number == 0 and row.label else " " * LABEL if part else "", part, row.tone)
+
+
+def wrap(text: str, first: int, room: int) -> list[str]:
+    """The words in lines of at most `room` columns (the first: `first`); a longer word is broken."""
+    lines, line = [], ""
+    for word in words(text, min(first, room)):
+        limit = room if lines else first
+        if line and cell_len(line) + 1 + cell_len(word) > limit:
+            lines.append(line)
+            line = word
+        else:
+            line = f"{line} {word}" if line else word
+    return [*lines, line] if line else lines
+
+
+def words(text: str, longest: int) -> Iterator[str]:
+    """The text's words, none wider than `longest`."""
+    for word in text.split():
+        yield from chop_cells(word, longest) if cell_len(word) > longest else (word,)
+
+
+def cut(text: str, room: int) -> str:
+    """The text in one line, its end replaced by "…" where it is too long."""
+    if cell_len(text) <= room:
+        return text
+    return next(iter(chop_cells(text, max(1, room - 1))), "").rstrip() + "…"
+
+
+def clean(text: str) -> str:
+    """The text with every character that could steer a terminal made visible."""
+    return "".join(c if c.isprintable() else " " if c in "\t\n\r" else "�" for c in text)

@@ -1,0 +1,143 @@
+"""The result file: a Result as plain JSON, format 1.
+
+The law: exactly the keys of the public format, everything in the job's unit, every number finite or
+null, and a file that is wholly there or not there at all. It computes nothing: it converts and names.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import sys
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from ..parser.finding import Finding
+from ..parser.units import Units
+from ..sim.result import (
+    Budget,
+    ClearanceFigures,
+    FaceFigures,
+    HoleFigures,
+    Result,
+    StageFigures,
+)
+
+FORMAT = 1
+DECIMALS = 9  # finer than any figure is right to; keeps 0.1 + 0.2 out of the file
+
+
+def record(result: Result) -> dict[str, Any]:
+    """The result as the public format has it: dicts, lists, strings, finite numbers and None."""
+    units = result.job.units
+    return {
+        "format": FORMAT, "title": result.job.title, "verdict": result.verdict.value, "units": units.value,
+        "inputs": [{"file": each.file, "sha256": each.sha256} for each in result.inputs],
+        "findings": [finding_record(each, units) for each in result.findings],
+        "stages": [stage_record(each, units) for each in result.stages],
+        "budget": budget_record(result.budget, units),
+        "unchecked": [{"what": each.what, "why": each.why} for each in result.unchecked],
+    }
+
+
+def finding_record(found: Finding, units: Units) -> dict[str, Any]:
+    """One finding; `value` and `limit` in the unit that `unit` names."""
+    return {
+        "kind": found.kind, "severity": found.severity.word, "stage": found.stage, "program": found.program,
+        "line": found.line, "lines": list(found.lines), "count": found.count,
+        "at": _point(found.at, units), "shown": _point(found.shown, units),
+        "value": _number(found.value, units, found.unit), "limit": _number(found.limit, units, found.unit),
+        "unit": units.name(found.unit), "about": found.about,
+        "message": found.message(units), "advice": found.advice(units),
+    }
+
+
+def stage_record(stage: StageFigures, units: Units) -> dict[str, Any]:
+    """One stage's figures; `face` is null where the stage wants none."""
+    return {
+        "name": stage.name, "seconds": _number(stage.seconds, units, "time"),
+        "cut_length": _number(stage.cut_length, units), "rapid_length": _number(stage.rapid_length, units),
+        "removed_volume": _number(stage.removed_volume, units, "volume"),
+        "lowest_cut": _number(stage.lowest_cut, units),
+        "extents": _extents(stage, units),
+        "face": None if stage.face is None else _face(stage.face, units),
+        "holes": [_hole(each, units) for each in stage.holes],
+        "clearances": [_clearance(each, units) for each in stage.clearances],
+    }
+
+
+def budget_record(budget: Budget, units: Units) -> dict[str, Any]:
+    return {"cover_over_heads": _number(budget.cover_over_heads, units),
+            "facings_left": budget.facings_left, "limited_by": budget.limited_by}
+
+
+def _extents(stage: StageFigures, units: Units) -> dict[str, Any] | None:
+    if stage.extents is None:
+        return None
+    return {axis: _point(reach, units) for axis, reach in zip("xyz", stage.extents, strict=True)}
+
+
+def _face(face: FaceFigures, units: Units) -> dict[str, Any]:
+    areas = {name: _number(getattr(face, name), units, "area")
+             for name in ("area", "missed_area", "over_area")}
+    heights = {name: _number(getattr(face, name), units)
+               for name in ("highest", "lowest", "ridge_height", "flatness")}
+    return areas | heights
+
+
+def _hole(hole: HoleFigures, units: Units) -> dict[str, Any]:
+    return {"at": _point(hole.at, units), "wanted": _point(hole.wanted, units),
+            "diameter": _number(hole.diameter, units), "bottom": _number(hole.bottom, units),
+            "through": bool(hole.through), "error": _number(hole.error, units)}
+
+
+def _clearance(gap: ClearanceFigures, units: Units) -> dict[str, Any]:
+    return {"about": gap.about, "clearance": _number(gap.clearance, units), "line": int(gap.line)}
+
+
+def _number(value: float | None, units: Units, dimension: str = "length") -> float | None:
+    """The number in the job's unit; what is missing, infinite or no number is null."""
+    if value is None or not math.isfinite(value):
+        return None
+    return round(units.number(float(value), dimension), DECIMALS) + 0.0
+
+
+def _point(values: Iterable[float] | None, units: Units) -> list[float | None] | None:
+    return None if values is None else [_number(value, units) for value in values]
+
+
+def as_json(data: dict[str, Any]) -> str:
+    """The text of a result file. Raises ValueError for a number that is not finite."""
+    return json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def write_text(destination: str, text: str) -> None:
+    """Write UTF-8 text in one step; "-" is standard output. Raises OSError when it cannot be written."""
+    if destination == "-":
+        sys.stdout.write(text)
+        sys.stdout.flush()
+        return
+    write_bytes(Path(destination), text.encode("utf-8"))
+
+
+def write_bytes(path: Path, data: bytes) -> None:
+    """Write a whole file beside its place, then put it there, so that nobody ever sees half of it."""
+    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+        os.chmod(beside, 0o666 & ~_umask())
+        os.replace(beside, path)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
+
+
+def _umask() -> int:
+    """What the system keeps from new files; it can only be read by setting it."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,144 @@
+"""The first screen's part about each stage: how the machine must stand, the gaps, what is cut.
+
+The law: figures come from StageFigures and Budget, names from the job; here they are only put in words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import isfinite
+
+from ..parser.job import Stage
+from ..parser.motion import Happening
+from ..parser.reading import Reading
+from ..parser.units import Units
+from ..sim.result import ClearanceFigures, FeedFigures, Result, StageFigures
+from .layout import Row
+from .standing import screw_place, spots, standing, stops, zero_words
+
+GAPS = 3  # smallest gaps of a stage on the first screen
+
+
+def stage_rows(result: Result, everything: bool) -> Iterator[Row]:
+    """The rows of every reported stage, the budget after the last."""
+    kept = len(result.records) == len(result.stages)
+    for number, figures in enumerate(result.stages):
+        stage = next(s for s in result.job.stages if s.name == figures.name)
+        reading = result.records[number].reading if kept else None
+        if len(result.stages) > 1:
+            yield Row("STAGE", figures.name)
+        yield from stand_rows(result, stage, reading)
+        yield from gap_rows(result, figures, everything)
+        yield from cut_rows(result, figures)
+    yield from budget_rows(result)
+
+
+def stand_rows(result: Result, stage: Stage, reading: Reading | None) -> Iterator[Row]:
+    """Cutter, zero, screws, clamps, stops to attend."""
+    job, now = result.job, standing(result.job, stage.name)
+    groups = [f"{f.name} ({len(spots(f))})" for f in job.fasteners if f.name in now.fitted]
+    yield Row("STAND", f"{_cutters(result, stage, reading)}; zero {zero_words(job, stage)}")
+    if job.fasteners or job.clamps:
+        screws, clamps = (", ".join(names) or "none" for names in (groups, now.clamps))
+        yield Row("", f"screws in: {screws}; clamps on: {clamps}")
+    attended = list(stops(stage, reading, job.units))
+    yield Row("", "stops: " + ("; ".join(attended) if attended else "none in the program"))
+
+
+def _cutters(result: Result, stage: Stage, reading: Reading | None) -> str:
+    """The cutters in the order in which they come into the spindle."""
+    job, numbers = result.job, [stage.cutter]
+    if reading is not None:
+        numbers += [int(e.value) for e in reading.motion.events if e.kind == Happening.CUTTER]
+        numbers += [state.cutter for state in reading.motion.states]
+    if stage.cutter is None and len(job.cutters) == 1:
+        numbers.append(job.cutters[0].number)
+    used = dict.fromkeys(number for number in numbers if number is not None)
+    labels = [cutter.label for number in used if (cutter := job.cutter(number)) is not None]
+    return ", then ".join(labels) or "cutter as the last stage left it"
+
+
+def gap_rows(result: Result, figures: StageFigures, everything: bool) -> Iterator[Row]:
+    """The smallest gaps, nearest first."""
+    near = sorted(figures.clearances, key=lambda gap: gap.clearance)
+    shown = near if everything else near[:GAPS]
+    for number, gap in enumerate(shown):
+        yield Row("GAPS" if number == 0 else "", _gap(result, gap), one_line=not everything)
+
+
+def _gap(result: Result, gap: ClearanceFigures) -> str:
+    units, screw = result.job.units, screw_place(result.job, gap.about)
+    name = f"{gap.about} ({screw})" if screw else gap.about
+    free = f"{units.text(gap.clearance)} free"
+    said = free if gap.clearance >= 0 else f"{units.text(-gap.clearance)} TOO LOW"
+    cover = "" if gap.cover is None or gap.cover < 0 else f", {units.text(gap.cover)} of board over it"
+    return f"{name}: {said} at line {gap.line}{cover}"
+
+
+def cut_rows(result: Result, figures: StageFigures) -> Iterator[Row]:
+    """What is cut: face and holes, each cutter's chips, time."""
+    units = result.job.units
+    said = [*_face(figures, units), *_holes(figures, units), clock(figures.seconds)]
+    yield Row("CUT", ", ".join(said))
+    for feeds in figures.feeds:
+        yield Row("", _feeds(feeds, units))
+
+
+def _face(figures: StageFigures, units: Units) -> Iterator[str]:
+    face = figures.face
+    if face is None:
+        return
+    yield f"face of {units.text(face.area, 'area')}, {units.text(face.missed_area, 'area')} left uncut"
+    if face.lowest is not None and face.highest is not None:
+        yield f"Z {units.digits(face.lowest)} to {units.text(face.highest)}"
+    if face.ridge_height is not None and isfinite(face.ridge_height):
+        yield f"ridges {units.text(face.ridge_height, 'fine')}"
+
+
+def _holes(figures: StageFigures, units: Units) -> Iterator[str]:
+    for size in sorted({round(hole.diameter, 3) for hole in figures.holes}):
+        same = [hole for hole in figures.holes if round(hole.diameter, 3) == size]
+        through = sum(hole.through for hole in same)
+        yield f"{len(same)} holes of {units.text(size)} ({through} through)"
+
+
+def _feeds(feeds: FeedFigures, units: Units) -> str:
+    said = []
+    if feeds.depth is not None:
+        said.append(f"{units.text(feeds.depth)} deep")
+    if feeds.step is not None:
+        share = "" if feeds.step_percent is None else f" = {feeds.step_percent:.0f}% of its flat width"
+        said.append(f"step {units.text(feeds.step)}{share}")
+    if feeds.speed is not None:
+        said.append(units.text(feeds.speed, "speed"))
+    if feeds.chip is not None:
+        window = "" if feeds.window is None else f" ({_reach(feeds.window, units, 'chip')} is right)"
+        said.append(f"{_reach(feeds.chip, units, 'chip')} an edge{window}")
+    return f"{feeds.cutter}: {', '.join(said) or 'cuts nothing'}"
+
+
+def _reach(pair: tuple[float, float], units: Units, dimension: str) -> str:
+    low, high = units.digits(pair[0], dimension), units.text(pair[1], dimension)
+    return high if units.text(pair[0], dimension) == high else f"{low} to {high}"
+
+
+def budget_rows(result: Result) -> Iterator[Row]:
+    """How many facings are left, and what ends them."""
+    budget, units = result.budget, result.job.units
+    if budget.facings_left is None:
+        return
+    each = "" if budget.depth is None else f" of {units.text(budget.depth)}"
+    ends = "" if budget.limited_by is None else f"; {budget.limited_by} ends them"
+    more = "facing" if budget.facings_left == 1 else "facings"
+    screw = screw_place(result.job, budget.limited_by or "")
+    yield Row("LEFT", f"{budget.facings_left} more {more}{each}{ends}" + (f" ({screw})" if screw else ""))
+
+
+def clock(seconds: float) -> str:
+    """ "12 min 41 s"."""
+    if seconds != seconds or seconds == float("inf"):
+        return "unknown time"
+    minutes, rest = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    parts = [(hours, "h"), (minutes, "min"), (rest, "s")]
+    return " ".join(f"{number} {name}" for number, name in parts if number) or "0 s"

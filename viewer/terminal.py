@@ -1,0 +1,164 @@
+"""The first screen: a Result in about two dozen lines, in the order in which a machinist asks.
+
+The law: verdict, reason, what to change; then how the machine must stand, how close it gets, what is
+cut; then what nobody looked at. Every figure is taken from the Result. No line calls a program safe.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from ..parser.finding import Finding, Severity, place, registry
+from ..parser.reading import Reading
+from ..sim.result import Result, Verdict
+from .layout import Row
+from .manual import why
+from .stage_rows import stage_rows
+from .standing import screw_place
+
+VERDICTS = {Verdict.STOP: "DO NOT RUN", Verdict.CAUTION: "LOOK FIRST", Verdict.CLEAR: "NOTHING FOUND"}
+WORDS = {Severity.STOP: "stop", Severity.CAUTION: "look", Severity.NOTE: "note"}
+TONES = {Severity.STOP: "stop", Severity.CAUTION: "caution", Severity.NOTE: "quiet"}
+OTHERS = 5  # further reasons on the first screen
+NEVER = "hold-down, sharpness, a cutter slipping, wiring"
+
+
+def report(result: Result, *, everything: bool = False) -> list[Row]:
+    """The rows of the first screen; with `everything`, every reason, gap and unchecked thing in full."""
+    return [
+        *verdict_rows(result), Row(),
+        *worst_rows(result),
+        *other_rows(result, everything), Row(),
+        *stage_rows(result, everything), Row(),
+        *unchecked_rows(result, everything),
+        *closing_rows(result),
+    ]
+
+
+def verdict_rows(result: Result) -> Iterator[Row]:
+    """Verdict and title; each stage with its program and checksum; how many reasons."""
+    programs = ", ".join(dict.fromkeys(stage.program for stage in result.stages))
+    yield Row(VERDICTS[result.verdict], result.job.title or programs, result.verdict.value, one_line=True)
+    for stage in result.stages:
+        yield Row("", f"{stage.program}, sha256 {stage.sha256[:16]}, stage {stage.name}", one_line=True)
+    yield Row("", counts(result))
+
+
+def counts(result: Result) -> str:
+    """How many reasons of each weight, and how many things were not checked."""
+    number = {level: sum(f.severity is level for f in result.findings) for level in Severity}
+    words = [(Severity.STOP, "reason not to run it", "reasons not to run it"),
+             (Severity.CAUTION, "to look at first", "to look at first"), (Severity.NOTE, "note", "notes")]
+    said = [f"{number[level]} {one if number[level] == 1 else more}"
+            for level, one, more in words if number[level]]
+    return f"{', '.join(said) or 'no reason found'}; {len(result.unchecked)} not checked"
+
+
+def worst_rows(result: Result) -> Iterator[Row]:
+    """The worst reason, taken apart: what, when, where, size, why, do."""
+    if not result.findings:
+        yield Row("", "Nothing was found in what was checked. That is no promise: "
+                      "the files were seen, the machine was not.")
+        return
+    found, units = result.findings[0], result.job.units
+    yield Row("WHAT", sentence(found.message(units)) + repeats(found), TONES[found.severity])
+    yield from when_rows(found, reading_of(result, found.stage))
+    if found.shown is not None:
+        yield Row(" where", where(found, result))
+    if found.value is not None:
+        yield Row(" size", size(found, result))
+    if reason := why(found.kind):
+        yield Row(" why", reason)
+    yield Row(" do", found.advice(units))
+
+
+def when_rows(found: Finding, reading: Reading | None) -> Iterator[Row]:
+    """The line and its text; a caret below it where the finding says which word."""
+    if not found.line:
+        yield Row(" when", f"{found.program or 'the job'}, no single line")
+        return
+    text = reading.source.quote(found.line, found.column, found.end_column, 60) if reading else ""
+    program_line, _, caret = text.partition("\n")
+    head = f"{found.program} line {found.line}: "
+    yield Row(" when", head + program_line.rstrip(), one_line=True)
+    if caret:
+        yield Row("", " " * len(head) + caret, one_line=True)
+
+
+def where(found: Finding, result: Result) -> str:
+    """The place as the control shows it, in the board frame where that differs, and the screw's place."""
+    units = result.job.units
+    assert found.shown is not None
+    said = f"{place(found.shown, units)} on the control"
+    if found.at is not None and place(found.at, units) != place(found.shown, units):
+        said += f", {place(found.at, units)} on the board"
+    screw = screw_place(result.job, found.about)
+    return said + (f" ({found.about}: {screw})" if screw else "")
+
+
+def size(found: Finding, result: Result) -> str:
+    """What was measured and what it is held against."""
+    units, kind = result.job.units, registry()[found.kind]
+    assert found.value is not None
+    said = f"{kind.value.split(',')[0] or 'value'} {units.text(found.value, kind.unit)}"
+    if found.limit is not None:
+        said += f"; limit {units.text(found.limit, kind.unit)}"
+    return said
+
+
+def sentence(text: str) -> str:
+    """The text with a capital at its start."""
+    return text[:1].upper() + text[1:]
+
+
+def repeats(found: Finding) -> str:
+    """ " (3 times, to line 120)" for a folded finding."""
+    if found.count < 2:
+        return ""
+    last = f", to line {found.lines[1]}" if found.lines[1] > found.line else ""
+    return f" ({found.count} times{last})"
+
+
+def other_rows(result: Result, everything: bool) -> Iterator[Row]:
+    """The other reasons, a line each, worst first."""
+    others = result.findings[1:]
+    shown = others if everything else others[:OTHERS]
+    for found in shown:
+        line = f" {found.line}" if found.line else ""
+        text = f"{found.program or 'job'}{line}: {found.message(result.job.units)}{repeats(found)}"
+        yield Row(WORDS[found.severity], text, TONES[found.severity], one_line=not everything)
+        if everything:
+            yield Row(" do", found.advice(result.job.units))
+    if len(others) > len(shown):
+        yield Row("", f"and {len(others) - len(shown)} more: --all shows every one.")
+
+
+def unchecked_rows(result: Result, everything: bool) -> Iterator[Row]:
+    """What was not checked, in two groups."""
+    if everything:
+        for number, each in enumerate(result.unchecked):
+            yield Row("UNSEEN" if number == 0 else "", f"{each.what}: {each.why}")
+    else:
+        given = ", ".join(dict.fromkeys(each.what for each in result.unchecked))
+        yield Row("UNSEEN", f"not given: {given or 'nothing is missing'}")
+    yield Row("UNSEEN" if everything and not result.unchecked else "", f"never checked: {NEVER}")
+
+
+def closing_rows(result: Result) -> Iterator[Row]:
+    """What stays to be done by a person, whatever the verdict."""
+    run = "When mended, run" if result.verdict is Verdict.STOP else "Run"
+    yield Row("THEN", f"{run} it in the air, hand on the stop; then put the zero back.")
+    yield Row("", "Eyes, ears, dust; stay with the machine; its maker's manual comes first.")
+
+
+def reading_of(result: Result, stage: str) -> Reading | None:
+    """The reading of a stage by name, where the result kept it."""
+    names = [each.name for each in result.stages]
+    if stage not in names or len(result.records) != len(names):
+        return None
+    return result.records[names.index(stage)].reading
+
+
+def headline(results: Iterable[Result]) -> list[Row]:
+    """One line for each of several results."""
+    return [Row(VERDICTS[r.verdict], f"{r.job.title}: {counts(r)}", r.verdict.value) for r in results]

@@ -38,7 +38,9 @@ class State:
     """What holds while moves are made.
 
     `cutter` is the number in the spindle (None: none known), `speed` the programmed rpm (None: never
-    given), `shift` what to take off a board-frame point (x, y, z) to get what the control shows.
+    given), `shift` what to take off a board-frame point (x, y, z) to get what the control shows, `reach`
+    how much longer the cutter is than the program's first one (mm, NaN where no length is given): the
+    machine's Z is the tip's + machine.origin's + reach.
     """
 
     cutter: int | None = None
@@ -48,19 +50,20 @@ class State:
     flood: bool = False
     shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
     offset: str = "G54"
+    reach: float = 0.0
 
 
 class Happening(IntEnum):
     """Kinds of event between moves."""
 
     DWELL = 0  # value: seconds
-    STOP = 1  # M0, M60
-    OPTIONAL_STOP = 2  # M1; `counted` says whether the stage's switch makes it stop
+    STOP = 1  # M0, M60; value: the how manieth executed stop it is, from 1
+    OPTIONAL_STOP = 2  # M1; value: the same, 0 where the stage's switch lets it pass
     CUTTER = 3  # a cutter came into the spindle; value: its number
     SPINDLE = 4  # M3, M4, M5; value: a Spindle
     COOLANT = 5
     END = 6  # M2, M30
-    OPERATOR = 7  # what the job says the operator does here
+    OPERATOR = 7  # what the job says the operator does here; code: "at_stop" or "at_line"
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +153,35 @@ class Motion:
         for row in np.flatnonzero(self.arc >= 0):
             length[row] = _arc_length(self, int(row))
         return length
+
+    def boxes(self) -> Floats:
+        """(n, 2, 3) least and greatest coordinates of each path, arcs by their bulges; NaN where unplaced."""
+        boxes = np.stack((np.minimum(self.start, self.end), np.maximum(self.start, self.end)), axis=1)
+        boxes[~self.placed] = np.nan
+        for plane, axes in PLANE_AXES.items():
+            arcs = np.flatnonzero((self.arc >= 0) & self.placed)
+            arcs = arcs[self.arcs.plane[self.arc[arcs]] == plane]
+            for quarter in range(4):
+                _bulge(self, boxes, arcs, axes, quarter)
+        return boxes
+
+
+def _bulge(motion: Motion, boxes: Floats, rows: NDArray[np.intp], axes: tuple[int, int, int],
+           quarter: int) -> None:
+    """Widen the boxes of the arcs that get to their (quarter + 1)-th crossing of an axis; later turns repeat."""
+    centre, sweep = motion.arcs.centre[motion.arc[rows]], motion.arcs.sweep[motion.arc[rows]]
+    plane = list(axes[:2])
+    arm0, arm1 = motion.start[rows][:, plane] - centre, motion.end[rows][:, plane] - centre
+    angle = np.arctan2(arm0[:, 1], arm0[:, 0])
+    turns = angle / (np.pi / 2)
+    turns = np.where(sweep > 0, np.floor(turns) + 1 + quarter, np.ceil(turns) - 1 - quarter)
+    part = (turns * (np.pi / 2) - angle) / sweep
+    radius = np.hypot(*arm0.T) + part * (np.hypot(*arm1.T) - np.hypot(*arm0.T))
+    at = centre + radius[:, None] * np.column_stack((np.cos(turns * (np.pi / 2)), np.sin(turns * (np.pi / 2))))
+    reached = rows[part < 1]
+    for axis, values in zip(plane, at[part < 1].T, strict=True):
+        boxes[reached, 0, axis] = np.minimum(boxes[reached, 0, axis], values)
+        boxes[reached, 1, axis] = np.maximum(boxes[reached, 1, axis], values)
 
 
 def _arc_length(motion: Motion, row: int) -> float:

@@ -63,13 +63,24 @@ class Unchecked:
     why: str
 
 
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A word whose meaning hangs on a key of the dialect that has other values: where, and which code."""
+
+    key: str
+    line: int
+    column: int
+    code: str
+
+
 @dataclass(frozen=True)
 class Reading:
     """A program understood: its moves, what is wrong with it, and how it left the machine.
 
     `uses_block_delete` says that the file holds `/` blocks, `units_said` which of "G20", "G21" it
     set before its first move (None: neither), `parameters` the values after its end, `final` the
-    state after the last move, `position` the tip then.
+    state after the last move, `position` the tip then, `ended` whether M2 or M30 was reached, `doubts`
+    what hangs on a key of the dialect that has other values.
     """
 
     source: Source
@@ -83,3 +94,4 @@ class Reading:
     final: State = field(default_factory=State)
     position: Place = UNKNOWN
     ended: bool = False
+    doubts: tuple[Doubt, ...] = ()

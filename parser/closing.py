@@ -1,0 +1,94 @@
+"""What is said of a program as a whole, once its last line is read.
+
+The law: a start that was left to the control and an end that is missing are found here and nowhere else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from .blocks import Block
+from .control import Control
+from .finding import Severity
+from .modes import Group
+from .motion import Spindle
+from .source import Source
+
+
+@dataclass(frozen=True, slots=True)
+class Unsaid:
+    """Something that a program should choose before it matters: its codes, and how it weighs if it does not."""
+
+    what: str
+    codes: str
+    severity: Severity
+
+
+UNITS = Unsaid("the unit", "G20 or G21", Severity.CAUTION)
+DISTANCE = Unsaid("absolute or incremental", "G90 or G91", Severity.CAUTION)
+SYSTEM = Unsaid("the work offset", "G54 or another", Severity.NOTE)
+FEED_MODE = Unsaid("what F means", "G94", Severity.NOTE)
+PLANE = Unsaid("the plane", "G17", Severity.NOTE)
+RETURN = Unsaid("the return level of drilling cycles", "G98 or G99", Severity.NOTE)
+
+BY_GROUP = {Group.UNITS: UNITS, Group.DISTANCE: DISTANCE, Group.SYSTEM: SYSTEM, Group.FEED_MODE: FEED_MODE,
+            Group.PLANE: PLANE, Group.RETURN: RETURN}
+ALWAYS = (UNITS, DISTANCE, SYSTEM)
+
+
+class Watch:
+    """What the program has not chosen yet. `quiet` once no straight move can add a finding."""
+
+    __slots__ = ("open", "quiet")
+
+    def __init__(self) -> None:
+        self.open = set(BY_GROUP.values())
+        self.quiet = False
+
+    def said(self, group: Group) -> None:
+        self.open.discard(BY_GROUP.get(group))  # type: ignore[arg-type]
+        self._rest()
+
+    def moves(self, control: Control, motion: str) -> None:
+        """A motion runs on the line at hand: what it relies on and the program left open is found."""
+        for unsaid in relied_on(motion):
+            if unsaid in self.open:
+                control.say("start-state", severity=unsaid.severity, about=unsaid.what, what=unsaid.what,
+                            codes=unsaid.codes)
+                self.open.discard(unsaid)
+        self._rest()
+
+    def _rest(self) -> None:
+        self.quiet = not self.open & {UNITS, DISTANCE, SYSTEM, FEED_MODE}
+
+
+def relied_on(motion: str) -> tuple[Unsaid, ...]:
+    if motion in ("G0", ""):
+        return ALWAYS
+    if motion == "G1":
+        return (*ALWAYS, FEED_MODE)
+    if motion in ("G2", "G3"):
+        return (*ALWAYS, FEED_MODE, PLANE)
+    return (*ALWAYS, FEED_MODE, PLANE, RETURN)
+
+
+def closing(control: Control, source: Source, blocks: Sequence[Block]) -> None:
+    """End of the program: no end code, spindle left on, offsets left shifted."""
+    control.line = blocks[-1].line if blocks else 0
+    if not control.ended:
+        _no_end(control, source)
+    if control.frames.shifted():
+        control.say("word-doubtful", condition="offset-left", about="G92 G52",
+                    what="the program ends with G92 or G52 in force: the next one starts shifted",
+                    fix="Put G92.1, or G52 with zeros, before the end")
+
+
+def _no_end(control: Control, source: Source) -> None:
+    framed = sum(line.strip().startswith("%") for line in source.lines) >= 2
+    if control.spindle is not Spindle.STILL and control.setting.spindle_by_hand is None:
+        control.say("end-missing", about="spindle", fix="Put M5 and M30 at the end",
+                    what="The program's lines end with the spindle still turning")
+    elif not framed:
+        control.say("end-missing", about="M30", fix="Put M30 in the last line, and see whether the file is whole",
+                    what="The program has no M30 or M2: its tail may be missing")

@@ -1,0 +1,156 @@
+"""Where a program's numbers lie: units, work offsets, G92 and G52, tool length, machine positions.
+
+The law: inside are millimetres of the board frame, and a `Frames` says how a program's numbers become
+that. Program point P, tip T (board frame) and machine point M of the spindle belong together by
+
+    T = P + origin[active] + G92 + G52 + (0, 0, length in force - length of the cutter in the spindle)
+    M = T + machine.origin + (0, 0, reach)
+
+[NIST IR 6556, 3.2.2 and 2.1.2.3]. What is not known is NaN, and so is all that follows from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isnan, nan
+
+from .reading import Place, Setting
+from .units import MM_PER_INCH
+
+SYSTEM_NAMES = {1: "G54", 2: "G55", 3: "G56", 4: "G57", 5: "G58", 6: "G59", 7: "G59.1", 8: "G59.2", 9: "G59.3"}
+NOWHERE = (nan, nan, nan)
+
+
+class Frames:
+    """The offsets in force. `uses_length`: the program has G43, so Z was zeroed with the length in force;
+    without it Z was zeroed with the first cutter of the program as it hangs in the spindle."""
+
+    __slots__ = ("cutter", "first", "g52", "g92", "g92_kept", "inch", "length", "lengths", "machine_origin",
+                 "origins", "scale", "shift", "system", "uses_length")
+
+    def __init__(self, setting: Setting, uses_length: bool) -> None:
+        self.inch = False
+        self.scale = 1.0
+        self.system = 1
+        self.origins = {n: list(setting.offsets.get(n, NOWHERE)) for n in SYSTEM_NAMES}
+        self.g92, self.g92_kept, self.g52 = [0.0] * 3, [0.0] * 3, [0.0] * 3
+        self.length = 0.0
+        self.lengths = dict(setting.lengths)
+        self.uses_length = uses_length
+        self.machine_origin = setting.machine_origin
+        self.cutter = self.first = setting.cutter
+        self.renew()
+
+    @property
+    def system_name(self) -> str:
+        return SYSTEM_NAMES[self.system]
+
+    def renew(self) -> None:
+        """Compute the shift from program numbers to the tip's place anew."""
+        origin = self.origins[self.system]
+        x, y, z = (origin[a] + self.g92[a] + self.g52[a] for a in range(3))
+        self.shift: Place = (x, y, z + self.stand())
+
+    def stand(self) -> float:
+        """How far the tip stands from where the program's Z says it is: 0 when its length is in force."""
+        own = self.lengths.get(-1 if self.cutter is None else self.cutter, 0.0)
+        if self.uses_length:
+            return self.length - own
+        return self.lengths.get(-1 if self.first is None else self.first, own) - own
+
+    def units(self, inch: bool) -> None:
+        """Numbers from now on are inches or millimetres; places stay where they are."""
+        self.inch, self.scale = inch, MM_PER_INCH if inch else 1.0
+
+    def take(self, cutter: int | None) -> float:
+        """Another cutter hangs in the spindle: how far its tip is from where the last one's was (Z, mm).
+
+        NaN where a length that counts is not known.
+        """
+        before = self.cutter
+        if cutter == before:
+            return 0.0
+        self.cutter = cutter
+        first = self.first is None
+        if first:
+            self.first = cutter
+        self.renew()
+        return self._own(before) - self._own(cutter) if not first or cutter in self.lengths else 0.0
+
+    def _own(self, cutter: int | None) -> float:
+        return 0.0 if cutter is None else self.lengths.get(cutter, nan)
+
+    @property
+    def reach(self) -> float:
+        """How much longer the cutter in the spindle is than the first one (mm), NaN where it is not known."""
+        if self.cutter is None or self.cutter == self.first:
+            return 0.0
+        return self._own(self.cutter) - self._own(self.first)
+
+    # --- machine positions ---
+
+    def from_machine(self, axis: int, value: float) -> float:
+        """Board-frame coordinate of the tip when the machine stands at `value` (mm); NaN without an origin."""
+        if self.machine_origin is None:
+            return nan
+        return value - self.machine_origin[axis] - (self.reach if axis == 2 else 0.0)
+
+    def to_machine(self, axis: int, value: float) -> float:
+        """Machine coordinate for a tip coordinate (mm, board frame)."""
+        if self.machine_origin is None:
+            return nan
+        return value + self.machine_origin[axis] + (self.reach if axis == 2 else 0.0)
+
+    def register(self, axis: int) -> float:
+        """What a work offset's register holds (machine, mm) less what `origins` holds of it (board)."""
+        if self.machine_origin is None:
+            return nan
+        zeroed = self.lengths.get(-1 if self.first is None else self.first, 0.0)
+        return self.machine_origin[axis] - (zeroed if axis == 2 and self.uses_length else 0.0)
+
+    # --- offsets that a program sets ---
+
+    def set_origin(self, system: int, axis: int, value: float) -> None:
+        """G10 L2: the register of a system gets a machine coordinate (mm)."""
+        self.origins[system][axis] = value - self.register(axis)
+        self.renew()
+
+    def origin(self, system: int, axis: int) -> float:
+        """The register of a system (machine coordinate, mm)."""
+        return self.origins[system][axis] + self.register(axis)
+
+    def set_origin_here(self, system: int, axis: int, tip: float, value: float) -> None:
+        """G10 L20: choose the origin so that the current point has the coordinate `value` (mm)."""
+        rest = self.g92[axis] + self.g52[axis] + (self.stand() if axis == 2 else 0.0)
+        self.origins[system][axis] = tip - value - rest
+        self.renew()
+
+    def set_g92(self, axis: int, tip: float, value: float) -> None:
+        """The current point gets the coordinate `value`: offset = (current - value) + old offset."""
+        self.g92[axis] += (tip - self.shift[axis]) - value
+        self.g92_kept[axis] = self.g92[axis]
+        self.renew()
+
+    def end_g92(self, forget: bool) -> None:
+        """G92.1 (forget) and G92.2 (the parameters keep the numbers)."""
+        self.g92 = [0.0] * 3
+        if forget:
+            self.g92_kept = [0.0] * 3
+        self.renew()
+
+    def restore_g92(self) -> None:
+        """G92.3."""
+        self.g92 = list(self.g92_kept)
+        self.renew()
+
+    def shifted(self) -> bool:
+        """Whether G92 or G52 is in force."""
+        return any(value != 0.0 for value in (*self.g92, *self.g52))
+
+    def shown(self, tip: Sequence[float]) -> Place:
+        """The tip as the control shows it, mm."""
+        return tip[0] - self.shift[0], tip[1] - self.shift[1], tip[2] - self.shift[2]
+
+
+def unknown(place: Sequence[float]) -> bool:
+    return isnan(place[0] + place[1] + place[2])

@@ -1,0 +1,86 @@
+"""The order of execution as a table: one handler for each modal group and letter.
+
+The law: NIST IR 6556, 3.8, Table 8, top to bottom. A handler knows its own group and nothing of the
+others; what a code demands is in modes.py, what it does is here or in the room that its row names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from . import drilling, motions, offsets, switches
+from .control import Control
+from .modes import Code, Group
+from .orders import Order
+
+Handler = Callable[[Control, Order, Code], None]
+Letter = Callable[[Control, Order], None]
+Mover = Callable[[Control, Order, str], None]
+
+
+def feed_mode(control: Control, order: Order, code: Code) -> None:
+    mode = int(code.name[1:])
+    if mode != control.modes.feed_mode and "F" not in order.values:
+        control.feed = None  # a number per minute is none per turn
+    control.modes.feed_mode = mode
+
+
+def plane(control: Control, order: Order, code: Code) -> None:
+    control.modes.plane = int(code.name[1:])
+
+
+def units(control: Control, order: Order, code: Code) -> None:
+    control.choose_units(code.name == "G20", order.of(Group.UNITS), "F" in order.values)
+
+
+def distance(control: Control, order: Order, code: Code) -> None:
+    control.modes.absolute = code.name == "G90"
+
+
+def centres(control: Control, order: Order, code: Code) -> None:
+    control.modes.centres_absolute = code.name == "G90.1"
+
+
+def level(control: Control, order: Order, code: Code) -> None:
+    control.modes.to_r = code.name == "G99"
+
+
+def nothing(control: Control, order: Order, code: Code) -> None:
+    """No path changes: exact stop, blending, override knobs, S as revolutions."""
+
+
+def ending(control: Control, order: Order, code: Code) -> None:
+    """G40, G50, G69 and the like: what they end is over."""
+    control.bent.pop(code.name, None)
+
+
+def once(control: Control, order: Order, code: Code) -> None:
+    ONCE[code.name](control, order, code.name)
+
+
+def no_motion(control: Control, order: Order, code: str) -> None:
+    """G80: nothing moves until another motion code comes."""
+
+
+ONCE: dict[str, Mover] = {
+    "G10": offsets.data, "G28": motions.home, "G30": motions.home, "G28.1": offsets.store_home,
+    "G30.1": offsets.store_home, "G52": offsets.local, "G92": offsets.preload, "G92.1": offsets.end_preload,
+    "G92.2": offsets.end_preload, "G92.3": offsets.end_preload,
+}
+
+MOTION: dict[str, Mover] = {
+    "G0": motions.straight, "G1": motions.straight, "G2": motions.arc, "G3": motions.arc, "G80": no_motion,
+    "G73": drilling.drill, "G81": drilling.drill, "G82": drilling.drill, "G83": drilling.drill,
+    "G85": drilling.drill, "G86": drilling.drill, "G89": drilling.drill,
+}
+
+BEFORE: tuple[tuple[Group | str, Handler | Letter], ...] = (
+    (Group.FEED_MODE, feed_mode), ("F", switches.feed), ("S", switches.speed), ("T", switches.choose),
+    (Group.CHANGE, switches.change), (Group.SPINDLE, switches.spindle), (Group.COOLANT, switches.coolant),
+    (Group.OVERRIDE, nothing), (Group.DWELL, switches.dwell), (Group.PLANE, plane), (Group.UNITS, units),
+    (Group.RADIUS, ending), (Group.SCALING, ending), (Group.MIRROR, ending), (Group.ROTATION, ending),
+    (Group.POLAR, ending), (Group.DIAMETER, ending), (Group.LENGTH, offsets.length),
+    (Group.SYSTEM, offsets.system), (Group.PATH, nothing), (Group.SPEED_MODE, nothing),
+    (Group.DISTANCE, distance), (Group.CENTRES, centres), (Group.RETURN, level), (Group.USER, nothing),
+    (Group.MACRO, nothing), (Group.MACHINE, nothing), (Group.CALL, nothing),
+)

@@ -1,0 +1,157 @@
+"""What one line orders: its words as numbers, its codes by group, and what is wrong among them.
+
+The law: an Order is judged before anything of it is done. Two codes of one group, a letter twice, a word
+that no code takes, a word that a code lacks: each is found here [NIST IR 6556, 3.3.5, 3.4 and 3.5].
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from math import isnan
+
+from .blocks import Block, Number, Word
+from .control import Control, Reason, Span
+from .finding import Severity
+from .modes import CODES, GROUP_NAMES, Code, Group, key
+
+AXES = frozenset("XYZABCUVW")
+OWN = frozenset("FSTN") | AXES  # words that need no code
+MOST_M = 4
+Value = Callable[[Word], float]
+
+
+class Order:
+    """One line: `values` and `words` by letter, `codes` by group; `lost` when it cannot be carried out."""
+
+    __slots__ = ("axes", "blind", "block", "codes", "lost", "reason", "values", "words")
+
+    def __init__(self, block: Block) -> None:
+        self.block = block
+        self.values: dict[str, float] = {}
+        self.words: dict[str, Word] = {}
+        self.codes: dict[Group, tuple[Code, Word]] = {}
+        self.axes: list[str] = []
+        self.lost = False  # what the line moves is not known
+        self.blind = False  # not even which axes it moves
+        self.reason: Reason | None = None
+
+    def code(self, group: Group) -> Code | None:
+        found = self.codes.get(group)
+        return found[0] if found else None
+
+    def span(self, letter: str) -> Span:
+        """Where the word of a letter stands, or the code of that group, else the whole line."""
+        word = self.words.get(letter)
+        return span(word) if word else Span()
+
+    def pointed(self, letter: str) -> bool:
+        """Whether the word's number was written with a decimal point, or computed."""
+        value = self.words[letter].value
+        return not isinstance(value, Number) or value.pointed
+
+    @property
+    def m_numbers(self) -> list[float]:
+        return [w.value.value for w in self.block.words if w.letter == "M" and isinstance(w.value, Number)]
+
+    def of(self, group: Group) -> Span:
+        found = self.codes.get(group)
+        return span(found[1]) if found else Span()
+
+
+def span(word: Word) -> Span:
+    return Span(word.column, word.end)
+
+
+def order_of(block: Block, control: Control, value: Value) -> Order:
+    """The order that a block gives. `value` computes a word; NaN is one that is not known."""
+    order = Order(block)
+    count_m = 0
+    for word in block.words:
+        number = value(word)
+        if word.letter == "G" or word.letter == "M":
+            count_m += word.letter == "M"
+            _take_code(order, control, word, number)
+        elif word.letter in order.values:
+            _twice(order, control, word, number)
+        else:
+            _take_word(order, word, number)
+    if count_m > MOST_M:
+        control.say("code-conflict", condition="too-many-m", about="M", fix="Spread them over two lines",
+                    what=f"{count_m} M words stand on one line; a control takes {MOST_M}")
+    return order
+
+
+def _take_word(order: Order, word: Word, number: float) -> None:
+    order.values[word.letter] = number
+    order.words[word.letter] = word
+    if word.letter in AXES:
+        order.axes.append(word.letter)
+
+
+def _twice(order: Order, control: Control, word: Word, number: float) -> None:
+    same = order.values[word.letter] == number
+    if control.say("code-conflict", span(word), condition="letter-twice", about=word.letter,
+                   what=f"{word.letter} stands twice on this line; controls take the first, the last or the sum",
+                   fix=f"Leave one {word.letter} word on line {control.line}") is Severity.STOP and not same:
+        order.lost = True
+    order.values[word.letter] = number
+
+
+def _take_code(order: Order, control: Control, word: Word, number: float) -> None:
+    at = key(word.letter, number)
+    code = None if at is None else CODES.get(at)
+    if code is None:
+        _no_code(order, control, word, number)
+    elif code.group in order.codes:
+        _clash(order, control, word, code)
+    else:
+        order.codes[code.group] = code, word
+
+
+def _no_code(order: Order, control: Control, word: Word, number: float) -> None:
+    name = f"{word.letter}{number:g}"
+    if isnan(number):
+        order.lost = order.blind = True
+    elif control.say("code-unknown", span(word), condition="code-unknown", about=name) is Severity.STOP:
+        order.lost = order.blind = order.lost or word.letter == "G"
+
+
+def _clash(order: Order, control: Control, word: Word, code: Code) -> None:
+    first = order.codes[code.group][0]
+    condition = "two-codes-of-group" if word.letter == "G" else "two-m-of-group"
+    if {first.name, code.name} == {"M7", "M8"}:
+        condition = "m7-with-m8"
+    weight = control.say(
+        "code-conflict", span(word), condition=condition, about=f"{first.name} {code.name}",
+        what=f"{first.name} and {code.name} both {GROUP_NAMES[code.group]} and stand on one line",
+        fix=f"Keep one of them on line {control.line}, or give each a line of its own")
+    if weight is Severity.STOP and code.name != first.name and word.letter == "G":
+        order.lost = True
+    order.codes[code.group] = code, word
+
+
+def check_words(order: Order, control: Control, takers: Iterable[Code], extra: Iterable[str]) -> None:
+    """Every word has a code that takes it (`extra`: letters that the dialect adds), every code its words."""
+    taken = set(extra)
+    for code in takers:
+        taken.update(code.takes)
+    for code, _ in order.codes.values():
+        for letter in code.needs:
+            if letter not in order.values and letter not in taken - set(code.takes):
+                _missing(order, control, code, letter)
+    for letter in order.values:
+        if letter not in OWN and letter not in taken:
+            _unused(order, control, letter)
+
+
+def _missing(order: Order, control: Control, code: Code, letter: str) -> None:
+    found = order.codes.get(code.group)
+    control.say("value-bad", span(found[1]) if found else Span(), condition="word-missing", about=code.name,
+                what=f"{code.name} needs a {letter} word, and line {control.line} has none",
+                fix=f"Add {letter} to line {control.line}")
+
+
+def _unused(order: Order, control: Control, letter: str) -> None:
+    control.say("code-conflict", order.span(letter), condition="word-unused", about=letter,
+                what=f"no code on this line takes the {letter} word",
+                fix=f"Take {letter} out of line {control.line}, or add the code that it was written for")

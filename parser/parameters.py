@@ -1,0 +1,93 @@
+"""Numbered parameters: plain ones, and those that are the control's own state seen as numbers.
+
+The law: NIST IR 6556, Table 2. Home positions (5161.., 5181..), the G92 offset (5211..), the active work
+system (5220) and the nine origins (5221.. in steps of 20) are live: reading one reads the control, setting
+one moves its offsets. Numbers are in the program's unit at that moment; what is not known is NaN.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import isfinite, nan
+from types import MappingProxyType
+
+from .control import Control, Reason
+from .frames import SYSTEM_NAMES
+from .offsets import shifted
+
+FIRST, LAST = 1, 5399
+PROBE = range(5061, 5071)
+HOME28, HOME30 = range(5161, 5164), range(5181, 5184)
+PRELOAD = range(5211, 5214)
+SYSTEM = 5220
+ORIGINS = range(5221, 5384)
+
+
+class Parameters:
+    """What #n is now. `get` gives NaN for what only the machine knows, None for what was never set."""
+
+    def __init__(self, control: Control) -> None:
+        self.control = control
+        self.plain: dict[int, float] = dict(control.setting.parameters)
+
+    def get(self, index: int) -> float | None:
+        if index in self.control.setting.parameters and index in PROBE:
+            return self.plain[index]
+        if PROBE.start <= index <= ORIGINS.stop:
+            return self._live(index)
+        return self.plain.get(index)
+
+    def _live(self, index: int) -> float | None:
+        control, scale = self.control, self.control.frames.scale
+        if index in PROBE:
+            return nan
+        if index in HOME28:
+            return control.home28[index - HOME28.start] / scale
+        if index in HOME30:
+            return control.home30[index - HOME30.start] / scale
+        if index in PRELOAD:
+            return control.frames.g92_kept[index - PRELOAD.start] / scale
+        if index == SYSTEM:
+            return float(control.frames.system)
+        system, axis = origin_at(index)
+        return control.frames.origin(system, axis) / scale if system else self.plain.get(index)
+
+    def set(self, index: int, value: float) -> None:
+        control, scale = self.control, self.control.frames.scale
+        self.plain[index] = value
+        if index in HOME28:
+            control.home28[index - HOME28.start] = value * scale
+        elif index in HOME30:
+            control.home30[index - HOME30.start] = value * scale
+        elif index in PRELOAD:
+            control.frames.g92_kept[index - PRELOAD.start] = value * scale
+        elif index == SYSTEM:
+            self._system(value)
+        elif origin_at(index)[0]:
+            control.frames.set_origin(*origin_at(index), value * scale)
+            shifted(control, Reason(f"#{index} on line {control.line} sets a work offset in machine coordinates, and "
+                                    "where those lie on the board is not given",
+                                    "Give machine.origin = [x, y, z] in the job", f"#{index}"))
+
+    def _system(self, value: float) -> None:
+        if isfinite(value) and abs(value - round(value)) <= 0.0001 and round(value) in SYSTEM_NAMES:
+            self.control.frames.system = round(value)
+            shifted(self.control, self.control.offset_reason)
+        else:
+            self.control.say("value-bad", condition="value-range", about="#5220", fix="Write 1 to 9",
+                             what=f"#5220 chooses the work offset and has to be a whole number from 1 to 9; "
+                             f"it is {value:g}")
+
+    def special(self, index: int) -> bool:
+        """Whether setting it moves offsets or stored positions."""
+        return index in HOME28 or index in HOME30 or index in PRELOAD or index == SYSTEM or origin_at(index)[0] > 0
+
+    def values(self) -> Mapping[int, float]:
+        """Every parameter that was given or set, as it is now."""
+        return MappingProxyType({index: self.get(index) or 0.0 for index in sorted(self.plain)})
+
+
+def origin_at(index: int) -> tuple[int, int]:
+    """(system, axis) of an origin's parameter, (0, 0) for another."""
+    system, axis = divmod(index - ORIGINS.start, 20)
+    return (system + 1, axis) if index in ORIGINS and axis < 3 else (0, 0)

@@ -1,0 +1,173 @@
+"""What a line switches: feed, speed, cutter, spindle, coolant, dwell, stops and the end.
+
+The law: each handler does one thing of NIST IR 6556, 3.6 and 3.7, and leaves an `Event` where something
+happens between moves. A spindle that the operator switches by hand is not the program's to switch.
+"""
+
+from __future__ import annotations
+
+from math import isfinite
+
+from .control import Control
+from .finding import Severity
+from .modes import Code, Group
+from .motion import Happening, Spindle
+from .offsets import whole
+from .orders import Order
+from .reading import OperatorAct
+
+TURNS = {"M3": Spindle.CLOCKWISE, "M4": Spindle.COUNTER, "M5": Spindle.STILL}
+LONGEST_DWELL = 60.0  # s: longer ones look like milliseconds
+MOST_CUTTERS = 99_999_999
+
+
+def feed(control: Control, order: Order) -> None:
+    """F: kept as written; units and feed mode say at each move what it means."""
+    value = order.values["F"]
+    if value < 0:
+        _negative(control, order, "F", "feed")
+        return
+    control.feed = value
+    control.feed_units = control.frames.scale
+
+
+def speed(control: Control, order: Order) -> None:
+    """S: revolutions per minute."""
+    value = order.values["S"]
+    if value < 0:
+        _negative(control, order, "S", "speed")
+    elif not (order.code(Group.ONCE) and not order.axes and "G92" == _name(order, Group.ONCE)):
+        control.speed = value if isfinite(value) else None
+        if control.setting.spindle_by_hand is not None:
+            control.speed = control.setting.spindle_by_hand
+        control.renew()
+
+
+def _name(order: Order, group: Group) -> str:
+    code = order.code(group)
+    return code.name if code else ""
+
+
+def _negative(control: Control, order: Order, letter: str, what: str) -> None:
+    control.say("value-bad", order.span(letter), condition="value-negative", about=letter,
+                what=f"{letter} is {order.values[letter]:g}: a {what} cannot be negative",
+                fix=f"Write {letter}{-order.values[letter]:g}")
+
+
+def choose(control: Control, order: Order) -> None:
+    """T: the cutter for the next M6, or at once where the dialect says so."""
+    number = whole(control, order, "T", 0, MOST_CUTTERS)
+    if number is None:
+        return
+    known = control.setting.cutters
+    if known and number and number not in known:
+        control.say("cutter-unknown", order.span("T"), about=str(number))
+    control.chosen = number
+    if control.rule("tool.t_changes"):
+        control.load(number or None, "T")
+
+
+def change(control: Control, order: Order, code: Code) -> None:
+    """M6: the chosen cutter comes into the spindle, which stops; the axes stand where they stood."""
+    control.turn(Spindle.STILL, "")
+    if control.chosen is None:
+        control.say("value-bad", order.of(Group.CHANGE), severity=Severity.CAUTION, about="M6",
+                    what="M6 changes the cutter, and no T word says to which",
+                    fix=f"Write T and the cutter's number before M6 on line {control.line}")
+        control.event(Happening.CUTTER, control.frames.cutter or 0, code.name)
+        return
+    control.load(control.chosen or None, code.name)
+    if code.name in control.rule("tlo.reset_by"):
+        control.frames.length = 0.0
+        control.renew()
+
+
+def spindle(control: Control, order: Order, code: Code) -> None:
+    """M3, M4, M5."""
+    if code.name != "M5" and not control.speed:
+        control.say("word-doubtful", order.of(Group.SPINDLE), condition="spindle-no-speed", about=code.name,
+                    what=f"{code.name} starts the spindle with S {control.speed or 0:g}: it does not turn, or turns as "
+                    "it last did", fix=f"Write S and a speed on line {control.line}, for example S12000")
+    control.turn(TURNS[code.name], code.name)
+
+
+def coolant(control: Control, order: Order, code: Code) -> None:
+    """M7 mist, M8 flood, M9 off; M7 and M8 may both be on."""
+    names = {f"M{order_word:g}" for order_word in order.m_numbers}
+    if "M9" in names:
+        control.mist = control.flood = False
+    else:
+        control.mist, control.flood = control.mist or "M7" in names, control.flood or "M8" in names
+    control.event(Happening.COOLANT, code=code.name)
+    control.renew()
+
+
+def dwell(control: Control, order: Order, code: Code) -> None:
+    """G4: P, or the letters that the dialect gives it, in seconds or milliseconds."""
+    for letter, unit in control.rule("dwell.words").items():
+        if letter in order.values:
+            value = order.values[letter]
+            if value < 0:
+                _negative(control, order, letter, "dwell")
+                return
+            seconds = value / 1000.0 if unit == "ms" else value
+            _long(control, order, letter, seconds)
+            if seconds > 0:
+                control.event(Happening.DWELL, seconds, "G4")
+            return
+
+
+def _long(control: Control, order: Order, letter: str, seconds: float) -> None:
+    control.doubt("dwell.words", order.span(letter), "G4")
+    if seconds > LONGEST_DWELL:
+        control.say("word-doubtful", order.span(letter), condition="dwell-long", about="G4",
+                    what=f"G4 waits {seconds:g} seconds here; read as milliseconds it would be {seconds / 1000:g}",
+                    fix=f"Write {letter}{seconds / 1000:g} if {seconds / 1000:g} seconds are meant")
+
+
+def stop(control: Control, order: Order, code: Code) -> None:
+    """M0, M1, M60 stop; M2 and M30 end."""
+    if code.name in ("M2", "M30"):
+        end(control, code.name)
+    elif code.name == "M1":
+        _optional(control)
+    else:
+        _stop(control, Happening.STOP, code.name)
+
+
+def _optional(control: Control) -> None:
+    if control.setting.optional_stop:
+        _stop(control, Happening.OPTIONAL_STOP, "M1")
+    else:
+        control.event(Happening.OPTIONAL_STOP, 0, "M1")
+
+
+def _stop(control: Control, kind: Happening, code: str) -> None:
+    control.stops += 1
+    control.event(kind, control.stops, code)
+    if control.stops in control.setting.at_stop:
+        act(control, control.setting.at_stop[control.stops], "at_stop")
+
+
+def act(control: Control, done: OperatorAct, code: str) -> None:
+    """What the job says the operator does here, as far as it changes the program's meaning."""
+    control.event(Happening.OPERATOR, control.stops, code)
+    if done.cutter is not None:
+        control.load(done.cutter, code)
+    if done.zero is not None:
+        control.frames.origins[1] = list(done.zero)
+    control.renew()
+
+
+def end(control: Control, code: str) -> None:
+    """M2 and M30: what NIST IR 6556, 3.6.1 resets, and no more."""
+    control.event(Happening.END, code=code)
+    control.turn(Spindle.STILL, "")
+    control.mist = control.flood = False
+    modes = control.modes
+    modes.motion, modes.plane, modes.absolute, modes.feed_mode = "G1", 17, True, 94
+    control.frames.end_g92(forget=False)
+    control.frames.system = 1
+    control.bent.pop("G40", None)
+    control.ended = True
+    control.renew()

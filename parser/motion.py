@@ -147,6 +147,15 @@ class Motion:
             table[:] = values
         return table[self.state]
 
+    def boxes(self) -> Floats:
+        """(n, 2, 3) lowest and highest corner of each path's box, arcs with their bulges; NaN where unplaced."""
+        boxes = np.stack((np.minimum(self.start, self.end), np.maximum(self.start, self.end)), axis=1)
+        for row in np.flatnonzero(self.arc >= 0):
+            for axis, low, high in _bulge(self, int(row)):
+                boxes[row, 0, axis] = min(boxes[row, 0, axis], low)
+                boxes[row, 1, axis] = max(boxes[row, 1, axis], high)
+        return boxes
+
     def length(self) -> Floats:
         """(n,) length of each path, mm; NaN where unplaced. Arcs and helices by sqrt((r·sweep)²+Δh²)."""
         length = np.linalg.norm(self.end - self.start, axis=1)
@@ -168,7 +177,7 @@ class Motion:
 
 def _bulge(motion: Motion, boxes: Floats, rows: NDArray[np.intp], axes: tuple[int, int, int],
            quarter: int) -> None:
-    """Widen the boxes of the arcs that get to their (quarter + 1)-th crossing of an axis; later turns repeat."""
+    """Widen the boxes of the arcs that cross an axis for the (quarter + 1)-th time; later turns repeat."""
     centre, sweep = motion.arcs.centre[motion.arc[rows]], motion.arcs.sweep[motion.arc[rows]]
     plane = list(axes[:2])
     arm0, arm1 = motion.start[rows][:, plane] - centre, motion.end[rows][:, plane] - centre
@@ -177,11 +186,28 @@ def _bulge(motion: Motion, boxes: Floats, rows: NDArray[np.intp], axes: tuple[in
     turns = np.where(sweep > 0, np.floor(turns) + 1 + quarter, np.ceil(turns) - 1 - quarter)
     part = (turns * (np.pi / 2) - angle) / sweep
     radius = np.hypot(*arm0.T) + part * (np.hypot(*arm1.T) - np.hypot(*arm0.T))
-    at = centre + radius[:, None] * np.column_stack((np.cos(turns * (np.pi / 2)), np.sin(turns * (np.pi / 2))))
+    crossing = turns * (np.pi / 2)
+    at = centre + radius[:, None] * np.column_stack((np.cos(crossing), np.sin(crossing)))
     reached = rows[part < 1]
     for axis, values in zip(plane, at[part < 1].T, strict=True):
         boxes[reached, 0, axis] = np.minimum(boxes[reached, 0, axis], values)
         boxes[reached, 1, axis] = np.maximum(boxes[reached, 1, axis], values)
+
+
+def _bulge(motion: Motion, row: int) -> list[tuple[int, float, float]]:
+    """(axis, least, greatest) over the quarter points that an arc passes, in its plane."""
+    arcs, arc = motion.arcs, motion.arc[row]
+    first, second, _ = PLANE_AXES[int(arcs.plane[arc])]
+    (u, v), sweep = arcs.centre[arc], float(arcs.sweep[arc])
+    du, dv = motion.start[row, first] - u, motion.start[row, second] - v
+    radius = max(np.hypot(du, dv), np.hypot(motion.end[row, first] - u, motion.end[row, second] - v))
+    begin = float(np.arctan2(dv, du))
+    low, high = sorted((begin, begin + sweep))
+    quarters = np.arange(np.ceil(low / (np.pi / 2)), np.floor(high / (np.pi / 2)) + 1) * (np.pi / 2)
+    if not len(quarters):
+        return []
+    along, across = u + radius * np.cos(quarters), v + radius * np.sin(quarters)
+    return [(first, along.min(), along.max()), (second, across.min(), across.max())]
 
 
 def _arc_length(motion: Motion, row: int) -> float:

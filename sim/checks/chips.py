@@ -1,0 +1,116 @@
+"""What the edges are asked to take: too little and they rub, too much and they break; and coolant on wood.
+
+The law: chip load is F/(S·edges) in feed moves that take material, held against the job's `chip_load` or
+the material table. Whatever one of these needs and the job leaves out is said to be unchecked.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from ...parser.finding import Severity
+from ...parser.job import Cutter
+from ...parser.motion import Floats
+from ...parser.reading import Unchecked
+from ..evidence import Check, Evidence, Said
+from ..feeds import Rows, by_cutter, chips, cutting, edge_moves, turning
+from ..materials import Window, material, window
+from .repeats import repeated
+
+ROUND_SPEED = 10.0  # rpm: proposed speeds are rounded to this, away from the limit
+EQUAL = 1e-9  # of the limit: a chip load on the limit is within it
+
+
+def chip_load(evidence: Evidence) -> Iterator[Said]:
+    """Each cutter's feed per edge against its window."""
+    for cutter, rows in by_cutter(evidence, edge_moves(evidence)):
+        allowed = window(cutter, evidence.job.board.material)
+        if cutter.edges is None:
+            yield Unchecked(f"chip load of {cutter.label}", "its edges are not given")
+        elif allowed is None:
+            yield Unchecked(f"chip load of {cutter.label}", _why_no_window(evidence, cutter))
+        else:
+            yield from _held_against(evidence, cutter, rows, allowed)
+
+
+def _why_no_window(evidence: Evidence, cutter: Cutter) -> str:
+    said = evidence.job.board.material
+    if said is None:
+        return "neither board.material nor its chip_load is given"
+    if material(said) is None:
+        return f'the material "{said}" is not in the table and its chip_load is not given'
+    return f"the table has no row for this {cutter.shape} cutter and its chip_load is not given"
+
+
+def _held_against(evidence: Evidence, cutter: Cutter, rows: Rows, allowed: Window) -> Iterator[Said]:
+    chip = chips(evidence, cutter, rows)
+    unknown = np.isnan(chip) & ~(turning(evidence)[rows] == 0)
+    if unknown.any():
+        yield Unchecked(f"chip load of {cutter.label}",
+                        f"{int(unknown.sum())} moves in material have no known feed or speed")
+    thin, thick = chip < allowed.floor * (1 - EQUAL), chip > allowed.upper * (1 + EQUAL)
+    if thin.any():
+        yield _chip_thin(evidence, cutter, rows[thin], chip[thin], allowed.floor)
+    if thick.any():
+        yield _chip_thick(evidence, cutter, rows[thick], chip[thick], allowed.upper)
+
+
+def _chip_thin(evidence: Evidence, cutter: Cutter, rows: Rows, chip: Floats, floor: float) -> Said:
+    worst, scale = rows[chip.argmin()], evidence.job.units.scale
+    speed, feed = float(turning(evidence)[worst]), float(evidence.motion.feed[worst])
+    slower = math.floor(chip.min() / floor * speed / ROUND_SPEED) * ROUND_SPEED
+    return repeated("chip-thin", evidence, rows, worst, about=cutter.label, value=chip.min(), limit=floor,
+                    feed=math.ceil(floor / chip.min() * feed / scale - EQUAL) * scale, now=feed, speed=speed,
+                    or_turn=_or_turn(evidence, cutter, slower, "less"))
+
+
+def _chip_thick(evidence: Evidence, cutter: Cutter, rows: Rows, chip: Floats, upper: float) -> Said:
+    worst, scale = rows[chip.argmax()], evidence.job.units.scale
+    speed, feed = float(turning(evidence)[worst]), float(evidence.motion.feed[worst])
+    faster = math.ceil(chip.max() / upper * speed / ROUND_SPEED) * ROUND_SPEED
+    return repeated("chip-thick", evidence, rows, worst, about=cutter.label, value=chip.max(), limit=upper,
+                    feed=math.floor(upper / chip.max() * feed / scale + EQUAL) * scale, now=feed, speed=speed,
+                    or_turn=_or_turn(evidence, cutter, faster, "more"))
+
+
+def _or_turn(evidence: Evidence, cutter: Cutter, speed: float, side: str) -> str:
+    """The other way out, where spindle and cutter allow it."""
+    low, high = evidence.job.machine.spindle or (0.0, math.inf)
+    if low <= speed <= min(high, cutter.max_rpm or math.inf) and speed > 0:
+        return f", or turn at {speed:.0f} rpm or {side}"
+    return f" ({speed:.0f} rpm or {side} is not to be had here)"
+
+
+def feed_limit(evidence: Evidence) -> Iterator[Said]:
+    """A feed that the machine cannot reach."""
+    motion, most = evidence.motion, evidence.job.machine.max_feed
+    if most is None:
+        if motion.is_feed.any():
+            yield Unchecked("feeds that the machine can reach", "machine.max_feed is not given")
+        return
+    rows = np.flatnonzero(motion.feed > most * (1 + EQUAL))
+    if len(rows):
+        worst = rows[motion.feed[rows].argmax()]
+        yield repeated("feed-limit", evidence, rows, worst, value=motion.feed[worst], limit=most)
+
+
+def coolant_on_wood(evidence: Evidence) -> Iterator[Said]:
+    """Coolant is on while wood is cut: a caution where it is liquid, a note where nobody said what it is."""
+    machine, stuff = evidence.job.machine, material(evidence.job.board.material)
+    for code, name, switched in (("M7", "mist", machine.m7), ("M8", "flood", machine.m8)):
+        rows = np.flatnonzero(cutting(evidence) & (evidence.motion.column(name) == 1))
+        if not len(rows) or switched in ("air", "extraction"):
+            continue
+        if stuff is None:
+            yield Unchecked(f"coolant ({code}) on the board", "board.material is not given or not known")
+        elif stuff.family == "wood":
+            yield repeated("coolant-on-wood", evidence, rows, rows[0], about=code,
+                           severity=Severity.CAUTION if switched else Severity.NOTE,
+                           material=evidence.job.board.material, key=f"machine.{code.lower()}",
+                           what="switches liquid" if switched else "may switch liquid")
+
+
+CHECKS: tuple[Check, ...] = (chip_load, feed_limit, coolant_on_wood)

@@ -130,7 +130,7 @@ class Motion:
 
     @property
     def is_feed(self) -> NDArray[np.bool_]:
-        return self.kind != Move.RAPID
+        return np.not_equal(self.kind, Move.RAPID)
 
     def shown(self, row: int, point: Sequence[float]) -> tuple[float, float, float]:
         """A board-frame point as the control shows it during move `row`."""
@@ -146,15 +146,6 @@ class Motion:
             table = np.empty(len(values), object)
             table[:] = values
         return table[self.state]
-
-    def boxes(self) -> Floats:
-        """(n, 2, 3) lowest and highest corner of each path's box, arcs with their bulges; NaN where unplaced."""
-        boxes = np.stack((np.minimum(self.start, self.end), np.maximum(self.start, self.end)), axis=1)
-        for row in np.flatnonzero(self.arc >= 0):
-            for axis, low, high in _bulge(self, int(row)):
-                boxes[row, 0, axis] = min(boxes[row, 0, axis], low)
-                boxes[row, 1, axis] = max(boxes[row, 1, axis], high)
-        return boxes
 
     def length(self) -> Floats:
         """(n,) length of each path, mm; NaN where unplaced. Arcs and helices by sqrt((r·sweep)²+Δh²)."""
@@ -192,22 +183,6 @@ def _bulge(motion: Motion, boxes: Floats, rows: NDArray[np.intp], axes: tuple[in
     for axis, values in zip(plane, at[part < 1].T, strict=True):
         boxes[reached, 0, axis] = np.minimum(boxes[reached, 0, axis], values)
         boxes[reached, 1, axis] = np.maximum(boxes[reached, 1, axis], values)
-
-
-def _bulge(motion: Motion, row: int) -> list[tuple[int, float, float]]:
-    """(axis, least, greatest) over the quarter points that an arc passes, in its plane."""
-    arcs, arc = motion.arcs, motion.arc[row]
-    first, second, _ = PLANE_AXES[int(arcs.plane[arc])]
-    (u, v), sweep = arcs.centre[arc], float(arcs.sweep[arc])
-    du, dv = motion.start[row, first] - u, motion.start[row, second] - v
-    radius = max(np.hypot(du, dv), np.hypot(motion.end[row, first] - u, motion.end[row, second] - v))
-    begin = float(np.arctan2(dv, du))
-    low, high = sorted((begin, begin + sweep))
-    quarters = np.arange(np.ceil(low / (np.pi / 2)), np.floor(high / (np.pi / 2)) + 1) * (np.pi / 2)
-    if not len(quarters):
-        return []
-    along, across = u + radius * np.cos(quarters), v + radius * np.sin(quarters)
-    return [(first, along.min(), along.max()), (second, across.min(), across.max())]
 
 
 def _arc_length(motion: Motion, row: int) -> float:

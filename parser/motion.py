@@ -130,7 +130,7 @@ class Motion:
 
     @property
     def is_feed(self) -> NDArray[np.bool_]:
-        return np.not_equal(self.kind, Move.RAPID)
+        return self.kind > Move.RAPID
 
     def shown(self, row: int, point: Sequence[float]) -> tuple[float, float, float]:
         """A board-frame point as the control shows it during move `row`."""

@@ -126,11 +126,11 @@ class Motion:
     @property
     def placed(self) -> NDArray[np.bool_]:
         """(n,) true where start and end are wholly known."""
-        return np.isfinite(self.start).all(axis=1) & np.isfinite(self.end).all(axis=1)
+        return np.isfinite(np.concatenate((self.start, self.end), axis=1)).all(axis=1)
 
     @property
     def is_feed(self) -> NDArray[np.bool_]:
-        return self.kind > Move.RAPID
+        return self.kind != Move.RAPID
 
     def shown(self, row: int, point: Sequence[float]) -> tuple[float, float, float]:
         """A board-frame point as the control shows it during move `row`."""

@@ -1,0 +1,114 @@
+"""Cutters and paths as the distance kernels take them: arrays, sorted by place, with bounds over bounds.
+
+The law: nothing here decides anything; a bound lies on the near side of all that it stands for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..parser.job import Cutter
+from ..parser.motion import Motion
+from .cutters import Profile, profile_of
+from .paths import Paths, RapidPath, paths_of
+
+Floats = NDArray[np.float64]
+
+WIDTH = 32  # paths to a leaf, leaves to a node
+
+
+@dataclass(frozen=True)
+class Bodies:
+    """Cutters as the kernels take them: `of` (n,) the cutter of each move (-1: none known), and for each
+    cutter its pieces[first[k]:first[k+1]], the radius of its rim and its reach."""
+
+    of: NDArray[np.int32]
+    first: NDArray[np.int32]
+    pieces: Floats
+    rounds: Floats
+    reach: Floats
+
+    @staticmethod
+    def of_cutters(cutters: NDArray[np.object_]) -> Bodies:
+        """Raises CutterUnshaped where a cutter lacks a measure."""
+        of, kinds = numbered(cutters)
+        shapes = [edges_of(profile_of(cutter)) for cutter in kinds]
+        first = np.concatenate(([0], np.cumsum([len(edges) for edges, _ in shapes]))).astype(np.int32)
+        pieces = np.concatenate([edges for edges, _ in shapes]) if shapes else np.empty((0, 4))
+        reach = [float(edges[:, 2].max()) + rim for edges, rim in shapes]
+        return Bodies(of, first, pieces, np.array([rim for _, rim in shapes], float), np.array(reach, float))
+
+
+def numbered(cutters: NDArray[np.object_]) -> tuple[NDArray[np.int32], list[Cutter]]:
+    """(n,) the number of each move's cutter among the different ones (-1 for None), and those."""
+    marks = np.fromiter(map(id, cutters), np.int64, len(cutters))
+    _, where, of = np.unique(marks, return_index=True, return_inverse=True)
+    kinds = [cutters[k] for k in where]
+    number = np.cumsum([cutter is not None for cutter in kinds]) - 1
+    number = np.array([n if c is not None else -1 for n, c in zip(number, kinds, strict=True)], np.int32)
+    return number[of], [cutter for cutter in kinds if cutter is not None]
+
+
+def edges_of(profile: Profile) -> tuple[Floats, float]:
+    """(k, 4) pieces of a full cutter's lower surface (from radius, height; to radius, height), each with
+    all that lies within and above it, and the radius of its rounded rim."""
+    if profile.rings:
+        return np.array([_ring(*ring) for ring in profile.rings]), 0.0
+    flat, radius = profile.flat_radius, profile.radius
+    if profile.slope:
+        return np.array([[flat, 0.0, radius, profile.slope * (radius - flat)]]), 0.0
+    return np.array([[flat, 0.0, flat, 0.0]]), profile.corner
+
+
+def _ring(r0: float, r1: float, h0: float, h1: float) -> list[float]:
+    """A ring that falls outward is led by its outer edge alone, an upright one by its lower edge."""
+    return [r0, h0, r1, h1] if h1 >= h0 and r1 > r0 else [r1, min(h0, h1), r1, min(h0, h1)]
+
+
+@dataclass(frozen=True)
+class Swarm:
+    """Paths sorted by place, with bounds over ever more of them."""
+
+    paths: Paths
+    cutter: NDArray[np.int32]
+    table: Floats
+    boxes: Floats
+    leaves: Floats
+    nodes: Floats
+
+    @staticmethod
+    def of_moves(motion: Motion, rows: NDArray, shapes: Bodies, rapid: RapidPath | None) -> Swarm:
+        """The paths of placed rows whose cutters are known."""
+        paths = paths_of(motion, rows, rapid)
+        cutter = shapes.of[paths.row]
+        low, high = paths.bounds()
+        grown = shapes.reach[cutter]
+        boxes = np.column_stack((low[:, 0] - grown, high[:, 0] + grown, low[:, 1] - grown, high[:, 1] + grown, low[:, 2]))
+        order = np.argsort(along_curve((low + high)[:, :2]), kind="stable")
+        paths, boxes = paths.taken(order), boxes[order]
+        leaves = bounded(boxes)
+        return Swarm(paths, cutter[order], np.column_stack((paths.start, paths.end)), boxes, leaves, bounded(leaves))
+
+
+def along_curve(points: Floats) -> NDArray[np.uint32]:
+    """Places in plan as numbers along a curve that keeps neighbours together (bits of x and y in turn)."""
+    if not len(points):
+        return np.empty(0, np.uint32)
+    low = points.min(axis=0)
+    span = max(float((points.max(axis=0) - low).max()), 1e-9)
+    bits = ((points - low) * (65535 / span)).astype(np.uint32)
+    for shift, mask in ((8, 0x00FF00FF), (4, 0x0F0F0F0F), (2, 0x33333333), (1, 0x55555555)):
+        bits = (bits | (bits << np.uint32(shift))) & np.uint32(mask)
+    return bits[:, 0] | (bits[:, 1] << np.uint32(1))
+
+
+def bounded(boxes: Floats) -> Floats:
+    """The bounds of every WIDTH boxes."""
+    starts = np.arange(0, len(boxes), WIDTH)
+    if not len(starts):
+        return np.empty((0, 5))
+    least, most = np.minimum.reduceat(boxes, starts), np.maximum.reduceat(boxes, starts)
+    return np.ascontiguousarray(np.column_stack((least[:, 0], most[:, 1], least[:, 2], most[:, 3], least[:, 4])))

@@ -22,6 +22,7 @@ from .quantities import (
     ChipRange,
     Coordinate,
     Count,
+    Counts,
     Day,
     Depth,
     Feed,
@@ -62,7 +63,7 @@ class Grid:
     """Places in rows: along X first; `stagger` shifts every second row by so much in X."""
 
     start: Spot
-    count: Annotated[tuple[Count, Count], Said("how many in X and in Y, [7, 5]")]
+    count: Counts
     pitch: Annotated[tuple[Length, Length], Said("two distances over 0, [x, y]")]
     stagger: Coordinate = 0.0
 
@@ -389,6 +390,9 @@ class Input:
     sha256: str
 
 
+Offsets = Annotated[Mapping[str, Place], Said("a table of work offsets, G55 = [x, y, z]")]
+
+
 @written
 class Job:
     """A whole job. `sources` holds each stage's program text by stage name, `inputs` every file read.
@@ -399,9 +403,9 @@ class Job:
     so every T word loads that cutter and the board is what the program sweeps.
     """
 
-    board: Board
-    cutters: Annotated[tuple[Cutter, ...], Len(min_length=1)]
-    stages: Annotated[tuple[Stage, ...], Len(min_length=1)]
+    board: Annotated[Board, Said("a [board] table")]
+    cutters: Annotated[tuple[Cutter, ...], Len(min_length=1), Said("one [[cutters]] table or more")]
+    stages: Annotated[tuple[Stage, ...], Len(min_length=1), Said("one [[stages]] table or more")]
     format: Literal[1] = 1
     title: Text = ""
     units: Units = Units.MM
@@ -410,7 +414,7 @@ class Job:
     fasteners: tuple[Fastener, ...] = ()
     clamps: tuple[Clamp, ...] = ()
     obstacles: tuple[Obstacle, ...] = ()
-    zeros: Mapping[str, Place] = field(default_factory=dict)
+    zeros: Offsets = field(default_factory=dict)
     uncertainty: Uncertainty | None = None
     sources: Mapping[str, Source] = field(default_factory=dict)
     inputs: tuple[Input, ...] = ()

@@ -7,36 +7,136 @@ are in the Job when it leaves here, and a job with a mistake leaves nothing behi
 from __future__ import annotations
 
 import os
-import tomllib
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+from importlib.resources import files as packaged
 from pathlib import Path as File
 from typing import Any
 
-from pydantic import TypeAdapter
-
-from .job import Input, Job
+from .job import Board, Input, Job, Stage
+from .jobcheck import validated, without_unknown_keys
+from .jobrules import check_rules, matching
+from .jobsense import check_sense
+from .jobtext import toml_of
+from .mistakes import JobError, Mistake, Report, meant
 from .source import Source, Unreadable
+from .spoken_cutter import cutter_of
+from .toml_places import places_of
 
-JOB = TypeAdapter(Job)
-
-
-def read_job(path: str | os.PathLike[str]) -> Job:
-    """The job that a TOML file describes, in millimetres, with every file that it names."""
-    source = load(File(path), str(path))
-    tree = tomllib.loads(source.text)
-    context = {"inch": tree.get("units") == "inch"}
-    job = JOB.validate_python(tree, context=context)
-    files = {s.program: load(File(path).parent / s.program, s.program) for s in job.stages}
-    loaded = {"sources": {s.name: files[s.program] for s in job.stages}, "text": source, "files": files,
-              "inputs": tuple(Input(file=File(s.name).name, sha256=s.sha256) for s in (source, *files.values())),
-              "given": given_in(tree)}
-    return JOB.validate_python({**tree, **loaded}, context=context)
+PROGRAMS, SURVEY, SURFACE, DIALECT = "stages.*.program", "board.survey", "board.surface", "machine.dialect"
 
 
-def load(file: File, name: str) -> Source:
-    """A file's bytes under the name that a person gave it."""
-    if not file.is_file():
-        raise Unreadable(f"{name}: {'this is a folder' if file.is_dir() else 'no such file'}")
-    return Source(name, file.read_bytes())
+def read_job(path: str | os.PathLike[str], known: Mapping[str, Collection[str]] | None = None) -> Job:
+    """The job that a TOML file describes, in millimetres, with every file that it names.
+
+    `known` holds the names that shipped tables have, by the keys that use them ("fasteners.*.screw": …).
+    Raises JobError with every mistake of the file, or with the one reason why it cannot be read at all.
+    """
+    source = _source(File(path), str(path))
+    tree = toml_of(source)
+    report = Report(source, places_of(source.text))
+    written = without_unknown_keys(tree, report)
+    job = validated(written, report)
+    check_rules(written, report)
+    check_sense(written, report)
+    _check_known(written, {DIALECT: dialect_names(), **(known or {})}, report)
+    files = _named_files(written, File(path).parent, report)
+    if job is None or report.mistakes:
+        raise report.error()
+    return _with_files(job, source, files, given_in(written))
+
+
+def job_from_program(path: str | os.PathLike[str], cutter: str) -> Job:
+    """A job of one program and one cutter ("facing 25.4", "drill 1/4in"), with no job file.
+
+    Its board has no extent yet: that is what the program sweeps (see `sim.setup.board_swept`). Raises
+    JobError where the program cannot be opened or the cutter is not said as it should be.
+    """
+    source = _source(File(path), str(path))
+    _lines(source)
+    tool, units = cutter_of(cutter)
+    name = File(path).name
+    return Job(board=Board(), cutters=(tool,), stages=(Stage(name=File(path).stem or name, program=name),),
+               units=units, sources={File(path).stem or name: source}, files={name: source},
+               inputs=(Input(file=name, sha256=source.sha256),), one_cutter=True)
+
+
+def dialect_names() -> tuple[str, ...]:
+    """The dialects that are shipped."""
+    folder = packaged(f"{__package__}.dialects")
+    return tuple(sorted(f.name.removesuffix(".toml") for f in folder.iterdir() if f.name.endswith(".toml")))
+
+
+def is_file_name(dialect: str) -> bool:
+    """Whether a dialect is given as a file of its own rather than by a shipped name."""
+    return dialect.endswith(".toml") or "/" in dialect or "\\" in dialect
+
+
+def _source(file: File, name: str) -> Source:
+    """A file's bytes under the name that a person gave it; raises JobError where there are none to be had."""
+    try:
+        return _load(file, name)
+    except Unreadable as bad:
+        raise JobError([whole_file(name, bad)]) from None
+
+
+def _lines(source: Source) -> None:
+    """Raises JobError where a file's bytes are no lines of text."""
+    try:
+        _ = source.lines
+    except Unreadable as bad:
+        raise JobError([whole_file(source.name, bad)]) from None
+
+
+def whole_file(name: str, bad: Unreadable) -> Mistake:
+    return Mistake(name, 0, 0, "", str(bad).removeprefix(f"{name}: "))
+
+
+def _load(file: File, name: str) -> Source:
+    """Raises Unreadable where the file cannot be opened or holds nothing."""
+    try:
+        if file.is_dir():
+            raise Unreadable(f"{name}: this is a folder, not a file")
+        if not file.exists():
+            raise Unreadable(f"{name}: there is no such file")
+        if not file.is_file():
+            raise Unreadable(f"{name}: this is a device, not a file")
+        data = file.read_bytes()
+    except (OSError, ValueError) as bad:
+        raise Unreadable(f"{name}: this cannot be opened: {getattr(bad, 'strerror', None) or bad}") from None
+    if not data:
+        raise Unreadable(f"{name}: the file is empty")
+    return Source(name, data)
+
+
+def _named_files(tree: Mapping[str, Any], folder: File, report: Report) -> dict[str, Source]:
+    """Every file that a job names, by that name; what cannot be read is a mistake at its key."""
+    loaded: dict[str, Source] = {}
+    for pattern in (PROGRAMS, SURVEY, SURFACE, DIALECT):
+        for path, name in matching(tree, pattern):
+            if not isinstance(name, str) or not name or (pattern == DIALECT and not is_file_name(name)):
+                continue
+            try:
+                loaded.setdefault(name, _load(folder / name, name))
+                _ = pattern == SURFACE or loaded[name].lines
+            except Unreadable as bad:
+                report.value(path, str(bad), f"files are looked for in {folder.resolve()}")
+    return loaded
+
+
+def _check_known(tree: Mapping[str, Any], known: Mapping[str, Collection[str]], report: Report) -> None:
+    for pattern, names in known.items():
+        for path, name in matching(tree, pattern):
+            a_file = pattern == DIALECT and is_file_name(str(name))
+            if isinstance(name, str) and name not in names and not a_file:
+                report.value(path, f'"{name}" is not known', meant(name, names, ""))
+
+
+def _with_files(job: Job, source: Source, files: Mapping[str, Source], given: frozenset[str]) -> Job:
+    inputs = [Input(file=File(source.name).name, sha256=source.sha256)]
+    inputs += [Input(file=name, sha256=each.sha256) for name, each in files.items()]
+    return replace(job, sources={s.name: files[s.program] for s in job.stages}, inputs=tuple(inputs),
+                   given=given, text=source, files=files)
 
 
 def given_in(value: Any, path: str = "") -> frozenset[str]:

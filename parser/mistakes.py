@@ -17,7 +17,7 @@ from .toml_places import KeyPlace, Path, Places, Span, places_of
 
 @dataclass(frozen=True, slots=True)
 class Mistake:
-    """One mistake. `line` and `column` count from 1 (0: the file as a whole); `quote` is the line and its caret."""
+    """One mistake. `line` and `column` count from 1 (0: the file as a whole); `quote`: the line, a caret."""
 
     file: str
     line: int
@@ -76,10 +76,9 @@ class Report:
             return "found a table"
         return f"found {text if len(text) <= 40 else text[:37] + '…'}"
 
-    def raise_any(self) -> None:
-        """Raises JobError where there is a mistake."""
-        if self.mistakes:
-            raise JobError(sorted(dict.fromkeys(self.mistakes), key=lambda m: (m.line, m.column)))
+    def error(self) -> JobError:
+        """All mistakes, in the file's order."""
+        return JobError(sorted(dict.fromkeys(self.mistakes), key=lambda m: (m.line, m.column)))
 
     def _add(self, path: Path, span: Span | None, found: str, accepted: str) -> None:
         line, column, quote = 1, 1, ""

@@ -19,6 +19,7 @@ from .units import MM_PER_INCH
 
 # power of length in each dimension that a job file knows
 DIMENSIONS = {"length": 1, "feed": 1, "acceleration": 1, "speed": 0, "time": 0, "angle": 0, "power": 0}
+LARGEST = 1e7  # no number of a job is larger: ten kilometres, ten million turns
 
 
 @dataclass(frozen=True)
@@ -31,8 +32,9 @@ class Measure:
     under: float | None = None
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
-        number = core_schema.float_schema(strict=True, allow_inf_nan=False, gt=self.over, ge=self.least,
-                                          lt=self.under)
+        least = -LARGEST if self.least is None else self.least
+        number = core_schema.float_schema(strict=True, allow_inf_nan=False, gt=self.over, ge=least,
+                                          lt=self.under, le=LARGEST)
         if not DIMENSIONS[self.dimension]:
             return number
         return core_schema.with_info_after_validator_function(self._in_mm, number)
@@ -64,11 +66,20 @@ class Whole:
         return f"a whole number, {self.least} or more"
 
 
+MOST_PLACES = 100_000  # of one grid
+
+
 @dataclass(frozen=True)
 class Said:
     """How a person is told of a type that is no plain number."""
 
     said: str
+
+
+def _few(count: tuple[int, int]) -> tuple[int, int]:
+    if count[0] * count[1] > MOST_PLACES:
+        raise PydanticCustomError("many", "too many places")
+    return count
 
 
 def _ascending(pair: tuple[float, float]) -> tuple[float, float]:
@@ -91,11 +102,14 @@ def _outwards(points: tuple[tuple[float, float], ...]) -> tuple[tuple[float, flo
 
 
 Text = Annotated[StrictStr, Said("a text in quotes")]
-Name = Annotated[StrictStr, Len(min_length=1), Said("a name in quotes, not empty")]
+Name = Annotated[StrictStr, Len(min_length=1), Said("a text in quotes, not empty")]
 Flag = Annotated[StrictBool, Said("true or false")]
 Day = Annotated[date, Said("a date, as 2026-03-02")]
 Count = Annotated[int, Whole(1)]
 Number = Annotated[int, Whole(0)]
+
+Counts = Annotated[tuple[Count, Count], AfterValidator(_few),
+                   Said(f"how many in X and in Y, [7, 5], {MOST_PLACES:,} places at most")]
 
 Coordinate = Annotated[float, Measure("length")]
 Length = Annotated[float, Measure("length", over=0)]
@@ -110,14 +124,15 @@ Power = Annotated[float, Measure("power", over=0)]
 
 Spot = Annotated[tuple[Coordinate, Coordinate], Said("a place in plan, [x, y]")]
 Place = Annotated[tuple[Coordinate, Coordinate, Coordinate], Said("a place, [x, y, z]")]
-Range = Annotated[tuple[Coordinate, Coordinate], AfterValidator(_ascending), Said("two numbers, [low, high]")]
+Range = Annotated[tuple[Coordinate, Coordinate], AfterValidator(_ascending),
+                  Said("two numbers, the lower first, [low, high]")]
 Outline = Annotated[tuple[Spot, ...], Len(min_length=3), Said("a list of 3 corners or more, [[x, y], …]")]
 Spots = Annotated[tuple[Spot, ...], Len(min_length=1), Said("a list of places, [[x, y], …]")]
 Names = Annotated[tuple[Name, ...], Said("a list of names, [\"…\", \"…\"]")]
 SpeedRange = Annotated[tuple[SpeedFromStill, Speed], AfterValidator(_ascending),
-                       Said("two speeds, [lowest, highest]")]
+                       Said("two speeds, the lower first, [lowest, highest]")]
 ChipRange = Annotated[tuple[Length, Length], AfterValidator(_ascending),
-                      Said("two numbers over 0, [least, most]")]
+                      Said("two numbers over 0, the lower first, [least, most]")]
 Outwards = Annotated[tuple[tuple[Depth, Coordinate], ...], Len(min_length=2), AfterValidator(_outwards),
                      Said("2 points or more from the tip outward, [[radius, height], …]")]
 

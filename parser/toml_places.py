@@ -60,6 +60,11 @@ class Places(Mapping[Path, KeyPlace]):
     def __len__(self) -> int:
         return len(self._places)
 
+    def rename(self, path: Path, name: Path) -> None:
+        """What stands at `path` is found under `name` from now on."""
+        for old in [p for p in self._places if p[:len(path)] == path]:
+            self._places[(*name, *old[len(path):])] = self._places.pop(old)
+
     def nearest(self, path: Path) -> KeyPlace | None:
         """The place of `path`, else of the closest table or list around it; None at the top."""
         while path and path not in self._places:

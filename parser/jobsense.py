@@ -1,0 +1,153 @@
+"""What a job file must make sense of beyond its keys: cutters, recesses, outlines, offsets, silenced kinds.
+
+The law: one function a matter, each on the keys as written, each leaving alone what another mistake tells.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import hypot
+from typing import Any, TypeGuard
+
+from shapely.geometry import Polygon
+from shapely.validation import explain_validity
+
+from .finding import registry
+from .jobkeys import tables_in
+from .jobrules import Table, matching, number
+from .mistakes import Report, meant
+from .units import MM_PER_INCH
+
+SHAPE_NEEDS = {"flat": ("diameter",), "facing": ("diameter",), "ball": ("diameter",), "drill": ("diameter",),
+               "bull": ("diameter", "corner"), "cone": ("diameter", "angle"), "profile": ("profile",)}
+KEY_OF_SHAPES = {"core": ("facing",), "core_gap": ("facing",), "tip": ("cone",), "angle": ("cone", "drill"),
+                 "corner": ("flat", "facing", "bull"), "profile": ("profile",)}
+
+SILENT_NEVER = ("head-strike", "clamp-strike", "obstacle-strike", "bed-strike", "holder-strike", "rapid-cut",
+                "travel")
+ZEROS = ("G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+MEASURED_WITHIN = 1.0  # mm: a measured screw is the one that stands where it was measured
+
+
+def check_sense(tree: Table, report: Report) -> None:
+    """Tells `report` of everything in a TOML tree that cannot be meant."""
+    for check in (check_cutters, check_quiet, check_zeros, check_as_left, check_through, check_recesses,
+                  check_measured, check_outlines):
+        check(tree, report)
+
+
+def check_cutters(tree: Table, report: Report) -> None:
+    """Each shape has its keys: those it needs, and those that mean nothing to it."""
+    for path, cutter in matching(tree, "cutters.*"):
+        shape = cutter.get("shape") if isinstance(cutter, Mapping) else None
+        if shape not in SHAPE_NEEDS:
+            continue
+        for key in SHAPE_NEEDS[shape]:
+            if key not in cutter:
+                report.value((*path, key), "missing", f'a cutter of shape "{shape}" needs it')
+        for key, shapes in KEY_OF_SHAPES.items():
+            if key in cutter and shape not in shapes:
+                report.key((*path, key), f'a cutter of shape "{shape}" has no {key}',
+                           f"leave it out, or give shape = {' or '.join(map(repr_, shapes))}")
+        if shape == "bull" and "chamfer" in (cutter.get("corner") or {}):
+            report.key((*path, "corner", "chamfer"), "a bull cutter's corner is round", "give corner.radius")
+
+
+def repr_(name: str) -> str:
+    return f'"{name}"'
+
+
+def check_quiet(tree: Table, report: Report) -> None:
+    for path, kind in matching(tree, "stages.*.quiet.*.kind"):
+        if not isinstance(kind, str):
+            continue
+        if kind in SILENT_NEVER:
+            report.value(path, f'"{kind}" cannot be silenced',
+                         "strikes, rapids in material and travel always count")
+        elif kind not in registry():
+            report.value(path, f'"{kind}" is no kind of finding', meant(kind, registry(), ""))
+
+
+def check_zeros(tree: Table, report: Report) -> None:
+    for path, _ in matching(tree, "zeros"):
+        for name, value in tree["zeros"].items() if isinstance(tree["zeros"], Mapping) else ():
+            if name == "G54":
+                report.key((*path, name), "G54 is the stage's own zero", "give it as zero in [[stages]]")
+            elif name not in ZEROS:
+                report.key((*path, name), f'"{name}" is no work offset', meant(name, ZEROS, ""))
+            elif isinstance(value, Mapping):
+                whole = f"{name}.{next(iter(value), 1)}"
+                report.key((*path, name), "a point in a bare key makes a table", f'write "{whole}" in quotes')
+
+
+def check_as_left(tree: Table, report: Report) -> None:
+    for key in ("fitted", "clamps"):
+        for path, value in matching(tree, f"stages.*.{key}"):
+            if value == "as left" and path[1] == 0:
+                report.value(path, '"as left" in the first stage',
+                             "no stage was before it: give a list of names")
+
+
+def check_through(tree: Table, report: Report) -> None:
+    for path, holes in matching(tree, "stages.*.holes.*"):
+        if isinstance(holes, Mapping) and holes.get("through") is True and "depth" in holes:
+            report.key((*path, "depth"), '"depth" does not go with "through = true"', "give one of them")
+
+
+def check_recesses(tree: Table, report: Report) -> None:
+    """A recess that is there at the start ends within its part of the board."""
+    parts = {str(p.get("name")): p for _, p in matching(tree, "board.parts.*") if isinstance(p, Mapping)}
+    board = tree.get("board")
+    for path, screws in matching(tree, "fasteners.*"):
+        depth = next((d for _, d in matching(screws, "recess.depth")), None)
+        part = parts.get(str(screws.get("part"))) if isinstance(screws, Mapping) else None
+        whole = board if isinstance(board, Mapping) else {}
+        thickness = (part or {}).get("thickness", whole.get("thickness"))
+        if number(depth) and number(thickness) and depth >= thickness:
+            report.value((*path, "recess", "depth"), report.found((*path, "recess", "depth")),
+                         f"give less than the board's thickness ({thickness:g})")
+
+
+def check_measured(tree: Table, report: Report) -> None:
+    """A measured screw stands at one of its group's places."""
+    within = MEASURED_WITHIN / (MM_PER_INCH if tree.get("units") == "inch" else 1.0)
+    for path, screws in matching(tree, "fasteners.*"):
+        places = screw_places(screws) if isinstance(screws, Mapping) else []
+        for at_path, at in matching(screws, "measured.*.at", path):
+            if not spot(at) or not places:
+                continue
+            near = min(places, key=lambda p: hypot(p[0] - at[0], p[1] - at[1]))
+            if hypot(near[0] - at[0], near[1] - at[1]) > within:
+                report.value(at_path, f"{report.found(at_path)}: no screw of this group stands there",
+                             f"the nearest one is at [{near[0]:g}, {near[1]:g}]")
+
+
+def screw_places(screws: Table) -> list[tuple[float, float]]:
+    """Where a group's screws stand, in the file's unit; empty where it is not written as it should be."""
+    at, grid = screws.get("at"), screws.get("grid")
+    if isinstance(at, list):
+        return [(p[0], p[1]) for p in at if spot(p)]
+    if not isinstance(grid, Mapping) or not all(spot(grid.get(k)) for k in ("start", "count", "pitch")):
+        return []
+    (x, y), (columns, rows), (dx, dy) = grid["start"], grid["count"], grid["pitch"]
+    if columns * rows > 1_000_000:
+        return []
+    stagger = grid.get("stagger", 0.0)
+    shift = stagger if number(stagger) else 0.0
+    return [(x + i * dx + (j % 2) * shift, y + j * dy) for j in range(int(rows)) for i in range(int(columns))]
+
+
+def spot(value: Any) -> TypeGuard[list[float]]:
+    return isinstance(value, list) and len(value) == 2 and all(map(number, value))
+
+
+def check_outlines(tree: Table, report: Report) -> None:
+    """An outline encloses one area and does not cross itself."""
+    for path, _, table in tables_in(tree):
+        outline = table.get("outline")
+        if not isinstance(outline, list) or len(outline) < 3 or not all(map(spot, outline)):
+            continue
+        reason = explain_validity(Polygon(outline))
+        if reason != "Valid Geometry":
+            report.value((*path, "outline"), f"this outline does not enclose one area ({reason})",
+                         "give its corners in order, once round")

@@ -126,7 +126,7 @@ class Motion:
     @property
     def placed(self) -> NDArray[np.bool_]:
         """(n,) true where start and end are wholly known."""
-        return np.isfinite(np.concatenate((self.start, self.end), axis=1)).all(axis=1)
+        return np.all(np.isfinite(self.start), axis=1) & np.all(np.isfinite(self.end), axis=1)
 
     @property
     def is_feed(self) -> NDArray[np.bool_]:

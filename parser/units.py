@@ -58,7 +58,7 @@ class Units(StrEnum):
         """As `text`, without the unit; small lengths keep two significant digits."""
         decimals = DIMENSIONS[dimension][4 if self is Units.INCH else 3]
         number = self.number(value, dimension)
-        while decimals and decimals < 7 and number and abs(number) < 2 * 10.0**-decimals:
+        while decimals and decimals < 8 and number and abs(number) < 2 * 10.0**-decimals:
             decimals += 1
         written = f"{number:.{decimals}f}"
         if "." in written:

@@ -20,27 +20,29 @@ from .quantities import LARGEST
 from .toml_places import Path
 
 JOB = TypeAdapter(Job)
+SURELY = 0.75  # so like a key that it is that key misspelt
 
 
 def without_unknown_keys(tree: Mapping[str, Any], report: Report) -> dict[str, Any]:
     """The tree with the keys that a job file knows; every other one is told to `report`.
 
-    A misspelt key goes on under the name that was probably meant, so that nothing is said to be missing
+    A misspelt key goes on under the name that was surely meant, so that nothing is said to be missing
     that is only misspelt.
     """
     known = deepcopy(dict(tree))
     for path, table, values in tables_in(known):
         for key in [k for k in values if k not in keys_of(table)]:
-            close = nearest(key, [k for k in keys_of(table) if k not in values])
-            report.key((*path, key), "unknown key", _instead(key, close, table))
+            report.key((*path, key), "unknown key", _instead(key, table))
             value = values.pop(key)  # type: ignore[attr-defined]
-            if close is not None:
-                values[close] = value  # type: ignore[index]
-                report.places.rename((*path, key), (*path, close))
+            misspelt = nearest(key, keys_of(table), SURELY)
+            if misspelt is not None and misspelt not in values:
+                values[misspelt] = value  # type: ignore[index]
+                report.places.rename((*path, key), (*path, misspelt))
     return known
 
 
-def _instead(key: str, close: str | None, table: type) -> str:
+def _instead(key: str, table: type) -> str:
+    close = nearest(key, keys_of(table))
     if close is not None:
         return f'did you mean "{close}"?'
     home = table_of_key(key)

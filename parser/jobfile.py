@@ -7,30 +7,33 @@ are in the Job when it leaves here, and a job with a mistake leaves nothing behi
 from __future__ import annotations
 
 import os
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
-from importlib.resources import files as packaged
+from functools import partial
 from pathlib import Path as File
 from typing import Any
 
+from .bare_job import cutter_of
+from .dialect import load_dialect
 from .job import Board, Input, Job, Stage
 from .jobcheck import validated, without_unknown_keys
 from .jobrules import check_rules, matching
 from .jobsense import check_sense
 from .jobtext import toml_of
-from .mistakes import JobError, Mistake, Report, meant
+from .mistakes import JobError, Mistake, Report
 from .source import Source, Unreadable
-from .spoken_cutter import cutter_of
 from .toml_places import places_of
 
+Known = Mapping[str, Callable[[str], object]]
 PROGRAMS, SURVEY, SURFACE, DIALECT = "stages.*.program", "board.survey", "board.surface", "machine.dialect"
 
 
-def read_job(path: str | os.PathLike[str], known: Mapping[str, Collection[str]] | None = None) -> Job:
+def read_job(path: str | os.PathLike[str], known: Known | None = None) -> Job:
     """The job that a TOML file describes, in millimetres, with every file that it names.
 
-    `known` holds the names that shipped tables have, by the keys that use them ("fasteners.*.screw": …).
-    Raises JobError with every mistake of the file, or with the one reason why it cannot be read at all.
+    `known` looks up names that the job's reader does not know itself, by the keys that use them
+    ("fasteners.*.screw": …); a look-up raises ValueError, whose message says what would be found. Raises
+    JobError with every mistake of the file, or with the one reason why it cannot be read at all.
     """
     source = _source(File(path), str(path))
     tree = toml_of(source)
@@ -39,8 +42,8 @@ def read_job(path: str | os.PathLike[str], known: Mapping[str, Collection[str]] 
     job = validated(written, report)
     check_rules(written, report)
     check_sense(written, report)
-    _check_known(written, {DIALECT: dialect_names(), **(known or {})}, report)
     files = _named_files(written, File(path).parent, report)
+    _look_up(written, {DIALECT: partial(_dialect, files), **(known or {})}, report)
     if job is None or report.mistakes:
         raise report.error()
     return _with_files(job, source, files, given_in(written))
@@ -49,8 +52,8 @@ def read_job(path: str | os.PathLike[str], known: Mapping[str, Collection[str]] 
 def job_from_program(path: str | os.PathLike[str], cutter: str) -> Job:
     """A job of one program and one cutter ("facing 25.4", "drill 1/4in"), with no job file.
 
-    Its board has no extent yet: that is what the program sweeps (see `sim.setup.board_swept`). Raises
-    JobError where the program cannot be opened or the cutter is not said as it should be.
+    Its board has no extent until its program is read: see `bare_job.with_swept_board`. Raises JobError
+    where the program cannot be opened or the cutter is not said as it should be.
     """
     source = _source(File(path), str(path))
     _lines(source)
@@ -59,12 +62,6 @@ def job_from_program(path: str | os.PathLike[str], cutter: str) -> Job:
     return Job(board=Board(), cutters=(tool,), stages=(Stage(name=File(path).stem or name, program=name),),
                units=units, sources={File(path).stem or name: source}, files={name: source},
                inputs=(Input(file=name, sha256=source.sha256),), one_cutter=True)
-
-
-def dialect_names() -> tuple[str, ...]:
-    """The dialects that are shipped."""
-    folder = packaged(f"{__package__}.dialects")
-    return tuple(sorted(f.name.removesuffix(".toml") for f in folder.iterdir() if f.name.endswith(".toml")))
 
 
 def is_file_name(dialect: str) -> bool:
@@ -124,12 +121,22 @@ def _named_files(tree: Mapping[str, Any], folder: File, report: Report) -> dict[
     return loaded
 
 
-def _check_known(tree: Mapping[str, Any], known: Mapping[str, Collection[str]], report: Report) -> None:
-    for pattern, names in known.items():
+def _look_up(tree: Mapping[str, Any], known: Known, report: Report) -> None:
+    for pattern, look_up in known.items():
         for path, name in matching(tree, pattern):
-            a_file = pattern == DIALECT and is_file_name(str(name))
-            if isinstance(name, str) and name not in names and not a_file:
-                report.value(path, f'"{name}" is not known', meant(name, names, ""))
+            try:
+                _ = look_up(name) if isinstance(name, str) and name else None
+            except ValueError as bad:
+                found, _, accepted = str(bad).partition("; ")
+                report.value(path, found, accepted)
+
+
+def _dialect(files: Mapping[str, Source], name: str) -> None:
+    """Raises DialectError for a dialect that is not shipped, or a file that is none."""
+    if not is_file_name(name):
+        load_dialect(name)
+    elif name in files:
+        load_dialect(files[name].text, name=name)
 
 
 def _with_files(job: Job, source: Source, files: Mapping[str, Source], given: frozenset[str]) -> Job:

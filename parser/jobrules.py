@@ -130,8 +130,9 @@ def check_references(tree: Table, report: Report) -> None:
         for path, value in matching(tree, pattern):
             if isinstance(value, str | int) and not isinstance(value, bool) and value not in names:
                 quoted = f'"{value}"' if isinstance(value, str) else value
+                known = [str(name) for name in dict.fromkeys(names)]
                 report.value(path, f"{quoted} is no {called} of this job",
-                             meant(str(value), [str(n) for n in dict.fromkeys(names)], f"the job describes no {called}"))
+                             meant(str(value), known, f"the job describes no {called}"))
 
 
 def check_unique(tree: Table, report: Report) -> None:

@@ -104,10 +104,10 @@ def shown(path: Path) -> str:
     return text
 
 
-def nearest(name: str, names: Collection[str]) -> str | None:
-    """The name that was probably meant, None where none is near."""
+def nearest(name: str, names: Collection[str], likeness: float = 0.55) -> str | None:
+    """The name that was probably meant, None where none is so much like it (1: the same)."""
     folded = {each.casefold(): each for each in names}
-    close = get_close_matches(name.casefold(), folded, n=1, cutoff=0.55)
+    close = get_close_matches(name.casefold(), folded, n=1, cutoff=likeness)
     return folded[close[0]] if close else None
 
 

@@ -1,15 +1,21 @@
-"""A cutter said in a few words on the command line: SHAPE DIAMETER[mm|in], as "facing 25.4".
+"""A job with no job file: a cutter said in a few words, and the board that a program sweeps.
 
-The law: it says what a [[cutters]] table with these two keys would say, and nothing more.
+The law: SHAPE DIAMETER[mm|in] ("facing 25.4") says what a [[cutters]] table with these two keys would say,
+and nothing more; the board is the swept rectangle of the feed moves below Z0, its top at Z0, with no bed.
 """
 
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
-from .job import Cutter
+import numpy as np
+from numpy.typing import NDArray
+
+from .job import Board, Cutter, Job
 from .mistakes import JobError, Mistake, meant
 from .quantities import LARGEST
+from .reading import Reading
 from .units import MM_PER_INCH, Units
 
 WORDS = re.compile(r"\s*([a-z]+)\s+(\d+\.?\d*|\.\d+)(?:\s*/\s*(\d+))?\s*(mm|in|inch|\")?\s*", re.IGNORECASE)
@@ -42,3 +48,23 @@ def _number(said: re.Match[str]) -> float:
 
 def _error(found: str, accepted: str) -> JobError:
     return JobError([Mistake("--cutter", 0, 0, "", found, accepted)])
+
+
+def with_swept_board(job: Job, reading: Reading) -> Job:
+    """A job of `job_from_program` with its board: what the cutter sweeps at feed below Z0.
+
+    Where nothing goes below Z0, it is what the feed moves sweep at any height, else all moves: such a program
+    never meets its board, and is told so. Raises JobError where no move has a known place.
+    """
+    motion, radius = reading.motion, (job.cutters[0].diameter or 0.0) / 2
+    boxes = motion.boxes()
+    for chosen in (motion.placed & motion.is_feed & (boxes[:, 0, 2] < 0), motion.placed & motion.is_feed, motion.placed):
+        if chosen.any():
+            return replace(job, board=_swept(boxes[chosen], radius))
+    raise JobError([Mistake(reading.source.name, 0, 0, "", "no move of this program has a known place",
+                            "describe the job in a job file, with the start of its stage")])
+
+
+def _swept(boxes: NDArray[np.float64], radius: float) -> Board:
+    (x0, y0), (x1, y1) = boxes[:, 0, :2].min(axis=0) - radius, boxes[:, 1, :2].max(axis=0) + radius
+    return Board(x=(float(x0), float(x1)), y=(float(y0), float(y1)))

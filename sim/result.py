@@ -13,6 +13,7 @@ from ..parser.finding import Finding, Severity
 from ..parser.job import Input, Job
 from ..parser.reading import Reading, Unchecked
 from .cut import Cut
+from .solids import Solids
 from .surface import Surface
 
 
@@ -115,10 +116,11 @@ class Budget:
 
 @dataclass(frozen=True)
 class StageRecord:
-    """A stage as it ran: what page and window replay. `heights_before` is the map before it."""
+    """A stage as it ran: what page and window replay. `solids` is what stood, phase after phase."""
 
     reading: Reading
     cut: Cut
+    solids: tuple[Solids, ...] = ()
 
 
 @dataclass(frozen=True)

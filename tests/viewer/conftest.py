@@ -40,6 +40,7 @@ from proveout.sim.result import (
     StageFigures,
     StageRecord,
 )
+from proveout.sim.solids import Solids, clamps_of, heads_of
 from proveout.sim.surface import Surface
 
 FACE = b"%\nO2 (FACE)\nG21 G90\nM3 S12500\nG0 X-26 Y10\nM0 (CLAMP OFF)\nG1 Z-4. F500\nG1 X126 F2000\nM30\n%\n"
@@ -144,3 +145,12 @@ def inch_result() -> Result:
 def clear_result(result) -> Result:
     """The same with nothing found."""
     return replace(result, findings=())
+
+
+@pytest.fixture
+def standing_result(result) -> Result:
+    """The same with the bodies that its job describes: a clamp that goes at the stop, four screws."""
+    heads = heads_of(result.job.fasteners[0], result.surface)
+    clamps = clamps_of(result.job.clamps[0], -18.0, 0.0)
+    record = replace(result.records[0], solids=(Solids(heads, clamps), Solids(heads)))
+    return replace(result, records=(record,))

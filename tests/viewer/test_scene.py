@@ -1,0 +1,109 @@
+"""The scene holds what a view needs, and no more: layers as plain arrays in the board frame."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from proveout.parser.job import Fastener
+from proveout.parser.motion import MotionBuilder, Move
+from proveout.viewer.relief import farthest_from_mean, thinned, thinned_axis
+from proveout.viewer.scene import scene_of
+from proveout.viewer.tracks import polyline
+
+
+def test_distance_from_the_wanted_face(result):
+    """The fixture's face is wanted at -0.4; its map was written by hand: -4 in front, 0 at the back right."""
+    relief = scene_of(result).relief
+    assert relief.off[10, 50] == pytest.approx(-3.6, abs=1e-6)
+    assert relief.off[70, 75] == pytest.approx(0.4, abs=1e-6)
+    assert relief.off[70, 30] == pytest.approx(0.0, abs=1e-6)
+    assert relief.missed[70, 75]
+    assert not relief.missed[70, 30]
+    assert relief.too_deep[10, 50]
+
+
+def test_holes_and_recesses_are_no_fault_of_the_face(result):
+    """The recess about (80, 60), 13 wide, and the hole drilled at (50, 40), 6.6 wide, are left out."""
+    off = scene_of(result).relief.off
+    assert np.isnan(off[60, 80])
+    assert np.isnan(off[40, 50])
+    assert not np.isnan(off[60, 90])
+
+
+def test_no_face_wanted_means_no_distance(result):
+    job = replace(result.job, stages=(replace(result.job.stages[0], face=()),))
+    assert np.isnan(scene_of(replace(result, job=job)).relief.off).all()
+
+
+def test_bodies_carry_their_smallest_gap_and_whether_they_are_struck(standing_result):
+    bodies = scene_of(standing_result).bodies
+    gaps = {head.about: head.clearance for head in bodies.heads}
+    assert [gaps[f"edge screws {n}"] for n in (1, 2, 3, 4)] == [-1.1, 25.0, None, 17.6]
+    assert {head.about for head in bodies.heads if head.struck} == {"edge screws 1"}
+    clamp, = bodies.clamps
+    assert (clamp.clearance, clamp.struck, clamp.stays) == (12.25, False, False)
+    assert sorted(map(tuple, clamp.outline.tolist())) == [(40, -30), (40, 10), (60, -30), (60, 10)]
+    assert bodies.openings.tolist() == [[20, 20, 2.5], [80, 20, 2.5]]
+
+
+def test_path_has_its_kinds_and_lines(result):
+    path = scene_of(result).path
+    assert path.line.tolist() == [5, 7, 8]
+    assert path.kind.tolist() == [Move.RAPID, Move.FEED, Move.FEED]
+    assert path.ends[2].tolist() == [[-26, 10, -4], [126, 10, -4]]
+
+
+def test_a_finding_without_a_place_has_no_mark(result):
+    marks = scene_of(result).marks
+    assert [mark.kind for mark in marks] == ["head-strike", "deep-pass"]
+    assert marks[0].at == (20, 10, -4)
+
+
+def test_a_job_without_screws_or_records_is_drawn_too(result):
+    bare = replace(result.job, fasteners=(), clamps=(), bed=None)
+    scene = scene_of(replace(result, job=bare, records=()))
+    assert not scene.bodies.heads
+    assert len(scene.path.line) == 0
+    assert isinstance(bare.fasteners, tuple)
+
+
+def test_a_recess_that_a_stage_cuts_has_no_size_of_its_own(result):
+    recess = replace(result.job.fasteners[0].recess, diameter=None, depth=None, cut_by="face")
+    screws: Fastener = replace(result.job.fasteners[0], recess=recess)
+    relief = scene_of(replace(result, job=replace(result.job, fasteners=(screws,)))).relief
+    assert not np.isnan(relief.off[60, 80])
+
+
+@given(sweep=st.floats(-12, 12).filter(lambda s: abs(s) > 0.01), turn=st.floats(-3, 3), rise=st.floats(-5, 5))
+def test_an_arc_is_drawn_on_its_circle(sweep, turn, rise):
+    """Every point lies 10 from the centre, and the ends are the arc's own."""
+    build = MotionBuilder()
+    ends = [(5 + 10 * np.cos(a), 7 + 10 * np.sin(a), z) for a, z in ((turn, 0.0), (turn + sweep, rise))]
+    build.arc(1, *ends, plane=17, centre=(5, 7), sweep=sweep, feed=100)
+    points = polyline(build.motion(), 0)
+    assert np.allclose(np.hypot(points[:, 0] - 5, points[:, 1] - 7), 10)
+    assert np.allclose(points[[0, -1]], ends)
+    assert np.abs(np.diff(points[:, 2])).sum() == pytest.approx(abs(rise), abs=1e-9)
+
+
+def test_a_thinned_map_keeps_a_ridge_one_cell_wide():
+    """A stride of 4 would drop it; the value farthest from a block's mean is the ridge's."""
+    heights = np.zeros((400, 400), np.float32)
+    heights[:, 201] = 0.05
+    heights[77] = -0.3
+    coarse, side = thinned(heights, 10_000)
+    assert side == 4
+    assert (coarse == np.float32(0.05)).any(axis=1).sum() >= 99
+    assert (coarse[77 // 4] < 0).all()
+    assert len(thinned_axis(np.arange(400.0), 4)) == coarse.shape[1]
+
+
+@given(st.lists(st.one_of(st.just(float("nan")), st.floats(-10, 10, width=32)), min_size=4, max_size=4))
+def test_a_block_keeps_one_of_its_own_values(values):
+    block = np.array(values, np.float32)
+    kept = farthest_from_mean(block[None])[0]
+    assert (np.isnan(kept) and np.isnan(block).all()) or kept in block

@@ -1,0 +1,167 @@
+"""The child process that draws: a pickled Scene in, a PNG out. Run by picture.py, never imported by others.
+
+The law: it lays out what the Scene says, seen from where the operator stands, and computes nothing. The
+file it reads was written by its parent a moment ago, in a folder that nobody else may enter.
+"""
+
+from __future__ import annotations
+
+import pickle
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+import pyvista as pv
+from numpy.typing import NDArray
+
+from ..parser.finding import Severity
+from ..parser.motion import Move
+from . import relief as paint
+from .bodies import Clamp, Head
+from .legend import add_words, label_at
+from .scene import Mark, Relief, Scene
+
+TEXTURE_CELLS = 4_000_000
+VIEW = (-0.03, -0.66, 0.86)  # from the operator, from above
+FLAGS = 6  # findings that get a flag
+
+
+def main(arguments: Sequence[str]) -> None:
+    data, drawn, width, height = arguments
+    scene: Scene = pickle.loads(Path(data).read_bytes())
+    plotter = pv.Plotter(off_screen=True, window_size=[int(width), int(height)])
+    lay_out(plotter, scene)
+    plotter.screenshot(drawn)
+    plotter.close()
+
+
+def lay_out(plotter: pv.Plotter, scene: Scene) -> None:
+    """Every layer of the scene, then the words."""
+    plotter.set_background(paint.hexed(paint.PAPER))
+    plotter.enable_anti_aliasing("ssaa")
+    add_board(plotter, scene.relief)
+    level = surface_level(scene.relief)
+    for head in scene.bodies.heads:
+        add_head(plotter, head, level)
+    for clamp in scene.bodies.clamps:
+        add_clamp(plotter, clamp)
+    add_path(plotter, scene)
+    add_zero(plotter, scene, level)
+    point_camera(plotter, scene)
+    for number, mark in enumerate(scene.marks[:FLAGS], 1):
+        add_flag(plotter, mark, number, scene)
+    add_words(plotter, scene)
+
+
+def add_board(plotter: pv.Plotter, relief: Relief) -> None:
+    """A block with the shaded, coloured surface laid on its top: differences of tenths are for the colour
+    and the shading to show, no true height would be seen at this distance."""
+    x0, x1, y0, y1 = edges(relief)
+    level = surface_level(relief)
+    corners = np.array([(x0, y0, level), (x1, y0, level), (x1, y1, level), (x0, y1, level)])
+    top = pv.PolyData(corners, np.array([4, 0, 1, 2, 3]))
+    top.active_texture_coordinates = np.array([(0, 0), (1, 0), (1, 1), (0, 1)], float)
+    plotter.add_mesh(top, texture=pv.Texture(texture_of(relief)[::-1]), lighting=False)
+    if not np.isnan(relief.heights).any():
+        plotter.add_mesh(pv.Box((x0, x1, y0, y1, relief.bottom, level - 0.01)), color=paint.hexed(paint.SIDE),
+                         lighting=False)
+
+
+def edges(relief: Relief) -> tuple[float, float, float, float]:
+    """x0, x1, y0, y1 of the map: half a cell beyond its outer centres."""
+    half = (relief.x[1] - relief.x[0]) / 2 if len(relief.x) > 1 else 0.5
+    return relief.x[0] - half, relief.x[-1] + half, relief.y[0] - half, relief.y[-1] + half
+
+
+def surface_level(relief: Relief) -> float:
+    return float(np.nanmedian(relief.heights))
+
+
+def texture_of(relief: Relief) -> NDArray[np.uint8]:
+    """(ny, nx, 3) colours of the surface, row 0 in front."""
+    heights, side = paint.thinned(relief.heights, TEXTURE_CELLS)
+    off, _ = paint.thinned(relief.off, TEXTURE_CELLS)
+    coarse = Relief(paint.thinned_axis(relief.x, side), paint.thinned_axis(relief.y, side), heights, off,
+                    relief.tolerance, relief.bottom)
+    return np.ascontiguousarray(paint.colours(coarse))
+
+
+def add_head(plotter: pv.Plotter, head: Head, level: float) -> None:
+    """A screw head or washer as its disc in plan, laid on the surface so that no recess hides it."""
+    lifted = level + 0.2 + 0.01 * (head.top - head.bottom) + (0.3 if head.part == "head" else 0.0)
+    color = paint.STRUCK if head.struck else paint.SCREW if head.part == "head" else paint.WASHER
+    body = pv.Disc(center=(*head.at, lifted), inner=0, outer=head.radius, r_res=1, c_res=48)
+    plotter.add_mesh(body, color=paint.hexed(color), lighting=False)
+
+
+def add_clamp(plotter: pv.Plotter, clamp: Clamp) -> None:
+    """A clamp as its outline drawn up; one that is gone by the end is seen through."""
+    bottom = clamp.bottom if np.isfinite(clamp.bottom) else clamp.top - 40.0
+    body = prism(clamp.outline, bottom, clamp.top)
+    color = paint.STRUCK if clamp.struck else paint.CLAMP
+    opacity = 1.0 if clamp.stays or clamp.struck else 0.35
+    plotter.add_mesh(body, color=paint.hexed(color), opacity=opacity, ambient=0.45, diffuse=0.6)
+    rim = body.extract_feature_edges(60)
+    plotter.add_mesh(rim, color=paint.hexed(paint.INK), line_width=1.5, opacity=opacity)
+
+
+def prism(outline: NDArray[np.float64], bottom: float, top: float) -> pv.PolyData:
+    """An outline (k, 2) between two heights."""
+    k = len(outline)
+    points = np.concatenate([np.column_stack([outline, np.full(k, z)]) for z in (bottom, top)])
+    i, j = np.arange(k), (np.arange(k) + 1) % k
+    sides = np.column_stack([np.full(k, 4), i, j, j + k, i + k]).ravel()
+    lids = np.concatenate([[k], i[::-1], [k], i + k])
+    return pv.PolyData(points, np.concatenate([sides, lids]))
+
+
+def add_path(plotter: pv.Plotter, scene: Scene) -> None:
+    """Rapids as thin lines: where the cutter travels without cutting."""
+    rapid = scene.path.kind == Move.RAPID
+    ends = scene.path.ends[rapid]
+    if not len(ends):
+        return
+    first = np.arange(0, 2 * len(ends), 2)
+    lines = pv.PolyData(ends.reshape(-1, 3), lines=np.column_stack([first * 0 + 2, first, first + 1]).ravel())
+    plotter.add_mesh(lines, color=paint.hexed(paint.RAPID), line_width=1, opacity=0.25)
+
+
+def add_zero(plotter: pv.Plotter, scene: Scene, level: float) -> None:
+    """The last stage's zero as two short arrows along X and Y."""
+    reach = float(np.ptp(scene.relief.x)) * 0.07
+    at = np.array((*scene.zero[:2], level + 0.5))
+    for name, along in (("X", (1, 0, 0)), ("Y", (0, 1, 0))):
+        tip = at + np.array(along) * reach
+        plotter.add_mesh(pv.Arrow(at, along, scale=reach, shaft_radius=0.03, tip_radius=0.09),
+                         color=paint.hexed(paint.INK), lighting=False)
+        letter = tip + np.array(along) * reach * 0.25
+        plotter.add_actor(label_at(name, letter, plotter.window_size[1] * 0.02, paint.INK))
+
+
+def add_flag(plotter: pv.Plotter, mark: Mark, number: int, scene: Scene) -> None:
+    """A finding as a numbered flag on a pole that stands where it was found."""
+    foot = np.array(mark.at)
+    size = float(np.ptp(scene.relief.x) + np.ptp(scene.relief.y))
+    head = foot + np.array((0, 0, size * (0.07 + 0.012 * (number % 3))))
+    color = paint.STRUCK if mark.severity is Severity.STOP else paint.INK
+    plotter.add_mesh(pv.Line(foot, head), color=paint.hexed(color), line_width=3)
+    plotter.add_mesh(pv.Sphere(radius=size * 0.003, center=foot), color=paint.hexed(color), lighting=False)
+    plotter.add_actor(label_at(f" {number} ", head, plotter.window_size[1] * 0.026, paint.PAPER, color))
+
+
+def point_camera(plotter: pv.Plotter, scene: Scene) -> None:
+    """Look at the whole board from where the operator stands."""
+    relief = scene.relief
+    middle = np.array([relief.x.mean(), relief.y.mean(), 0.0])
+    reach = max(float(np.ptp(relief.x)), float(np.ptp(relief.y)) * 1.5)
+    room = 0.018 * reach * len(scene.marks[:FLAGS])  # for the lines below the board
+    plotter.camera.focal_point = middle - np.array((0, room, 0))
+    plotter.camera.position = middle + np.array(VIEW) * reach * 2.3
+    plotter.camera.up = (0, 0, 1)
+    plotter.camera.view_angle = 24
+    plotter.reset_camera_clipping_range()
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

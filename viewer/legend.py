@@ -1,0 +1,119 @@
+"""The words on a picture: the verdict, what the flags mean, what the colours mean.
+
+The law: the words are the Result's; nothing is said here that the terminal does not say.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+import numpy as np
+import pyvista as pv
+from vtkmodules.vtkRenderingCore import vtkActor2D, vtkPolyDataMapper2D, vtkTextActor
+
+from ..parser.finding import Severity
+from ..parser.units import Units
+from . import relief as paint
+from .scene import Mark, Scene
+from .terminal import VERDICTS
+
+LINES = 6
+
+
+def add_words(plotter: pv.Plotter, scene: Scene) -> None:
+    """Verdict and title at the top left, what the flags mean at the bottom left, colours at the right."""
+    width, height = plotter.window_size
+    unit = height / 1000
+    _text(plotter, VERDICTS[scene.verdict], 36 * unit, height - 74 * unit, 44 * unit, bold=True)
+    _text(plotter, shortened(scene.title, 70), 36 * unit, height - 112 * unit, 22 * unit)
+    marks = scene.marks[:LINES]
+    for number, mark in enumerate(marks, 1):
+        color = paint.STRUCK if mark.severity is Severity.STOP else paint.INK
+        at = (len(marks) - number) * 29 * unit + 22 * unit
+        _text(plotter, flag_line(number, mark), 36 * unit, at, 19 * unit, color=color)
+    add_colours(plotter, scene, width - 370 * unit, height - 60 * unit, unit)
+
+
+def flag_line(number: int, mark: Mark) -> str:
+    """ "1  face.nc 117: …" in one line."""
+    line = f" line {mark.line}" if mark.line else ""
+    return shortened(f"{number}   {mark.program}{line}: {mark.message}", 120)
+
+
+def add_colours(plotter: pv.Plotter, scene: Scene, x: float, y: float, unit: float) -> None:
+    """A swatch and a word for each colour that means something in this picture."""
+    for row, (color, words) in enumerate(swatches(scene)):
+        below = y - row * 32 * unit
+        _swatch(plotter, color, x, below, 22 * unit)
+        _text(plotter, words, x + 34 * unit, below + 1 * unit, 19 * unit)
+
+
+def swatches(scene: Scene) -> list[tuple[paint.Rgb, str]]:
+    """Colour and meaning, only of what the picture holds."""
+    relief, units = scene.relief, scene.units
+    at_size = f"cut to size (within {units.text(relief.tolerance)})"
+    found = [(paint.AT_SIZE, at_size, (~np.isnan(relief.off)).any()),
+             (paint.LEFT_HIGH, f"left uncut, up to {_most(relief.off, 1, units)}", relief.missed.any()),
+             (paint.DEEP_HIGH, f"too deep, up to {_most(relief.off, -1, units)}", relief.too_deep.any()),
+             (paint.SCREW, "screw", bool(scene.bodies.heads)),
+             (paint.CLAMP, clamp_words(scene), bool(scene.bodies.clamps)),
+             (paint.STRUCK, "the cutter meets it",
+              any(body.struck for body in (*scene.bodies.heads, *scene.bodies.clamps)))]
+    return [(color, words) for color, words, there in found if there]
+
+
+def clamp_words(scene: Scene) -> str:
+    return "clamp" if all(c.stays for c in scene.bodies.clamps) else "clamp (pale: off by the end)"
+
+
+def _most(off: np.ndarray, sign: int, units: Units) -> str:
+    return units.text(float(np.nanmax(sign * off))) if not np.isnan(off).all() else ""
+
+
+def shortened(text: str, most: int) -> str:
+    return textwrap.shorten(text, most, placeholder="…")
+
+
+def text_actor(text: str, size: float, color: paint.Rgb, *, bold: bool = False,
+               behind: paint.Rgb | None = None) -> vtkTextActor:
+    """A text in pixels of height; `behind` is the colour of a plate under it."""
+    actor = vtkTextActor()
+    actor.SetInput(text)
+    prop = actor.GetTextProperty()
+    prop.SetFontFamilyToArial()
+    prop.SetFontSize(round(size))
+    prop.SetColor(*(c / 255 for c in color))
+    prop.SetBold(bold)
+    if behind is not None:
+        prop.SetBackgroundColor(*(c / 255 for c in behind))
+        prop.SetBackgroundOpacity(1.0)
+    return actor
+
+
+def label_at(text: str, at: Sequence[float], size: float, color: paint.Rgb,
+             behind: paint.Rgb | None = None) -> vtkTextActor:
+    """A text that stands with its middle over a place of the board frame."""
+    actor = text_actor(text, size, color, bold=True, behind=behind)
+    actor.GetTextProperty().SetJustificationToCentered()
+    actor.GetTextProperty().SetVerticalJustificationToCentered()
+    actor.GetPositionCoordinate().SetCoordinateSystemToWorld()
+    actor.GetPositionCoordinate().SetValue(*map(float, at))
+    return actor
+
+
+def _text(plotter: pv.Plotter, text: str, x: float, y: float, size: float, *, bold: bool = False,
+          color: paint.Rgb = paint.INK) -> None:
+    actor = text_actor(text, size, color, bold=bold)
+    actor.SetPosition(x, y)
+    plotter.add_actor(actor)
+
+
+def _swatch(plotter: pv.Plotter, color: paint.Rgb, x: float, y: float, side: float) -> None:
+    square = pv.Rectangle([(x, y, 0), (x + side, y, 0), (x + side, y + side, 0)])
+    mapper = vtkPolyDataMapper2D()
+    mapper.SetInputData(square)
+    actor = vtkActor2D()
+    actor.SetMapper(mapper)
+    actor.GetProperty().SetColor(*(c / 255 for c in color))
+    plotter.add_actor(actor)

@@ -1,0 +1,109 @@
+"""Colours of a surface: how far each place lies from the wanted face, shaded as if lit from the back left.
+
+Reasons for the palette. A place is neutral (the sandy grey of a faced board) within tolerance, blue where
+material was left and orange where too much was taken. Blue against orange is the pair that every common
+colour weakness keeps apart (tests hold each pair of colours to a distance under a published simulation of
+the three kinds), and both differ from the neutral in lightness too, so a grey print and a dusty screen
+still show them. Red and green say nothing here: no green stands for "good". What is struck is a dark
+magenta, used for nothing else; screws are nearly black and clamps
+pale slate, far in lightness from it, since to some eyes magenta is only another grey.
+
+The law: a colour is a function of the Scene alone; nothing is chosen by what looks striking.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .scene import Relief
+
+Rgb = tuple[int, int, int]
+
+AT_SIZE: Rgb = (221, 210, 190)
+PLAIN: Rgb = (186, 180, 170)  # board where no face is wanted
+LEFT_LOW: Rgb = (142, 186, 229)  # just above tolerance
+LEFT_HIGH: Rgb = (20, 74, 158)
+DEEP_LOW: Rgb = (250, 176, 92)  # just below tolerance
+DEEP_HIGH: Rgb = (190, 78, 0)
+HOLLOW: Rgb = (120, 112, 102)  # inside holes and recesses
+STRUCK: Rgb = (150, 0, 104)
+SCREW: Rgb = (34, 36, 42)
+CLAMP: Rgb = (134, 158, 170)
+INK: Rgb = (28, 30, 34)
+PAPER: Rgb = (247, 246, 243)
+RAPID: Rgb = (28, 30, 34)
+WASHER: Rgb = (150, 154, 160)
+SIDE: Rgb = (168, 150, 122)
+
+FULL = 1.0  # mm beyond tolerance at which a colour is at its strongest
+LIGHT = np.array([-0.45, 0.55, 0.70])
+STEEP = 4.0  # how much slopes are exaggerated in the shading: passes of 0.1 mm become visible
+
+
+def hexed(color: Rgb) -> str:
+    return "#{:02x}{:02x}{:02x}".format(*color)
+
+
+def colours(relief: Relief) -> NDArray[np.uint8]:
+    """(ny, nx, 3) colour of every cell; off the board it is the paper's."""
+    shade = _shade(relief)[..., None]
+    base = _base(relief)
+    painted = np.clip(base * shade, 0, 255)
+    painted[np.isnan(relief.heights)] = PAPER
+    return painted.astype(np.uint8)
+
+
+def _base(relief: Relief) -> NDArray[np.float32]:
+    base = np.empty((*relief.heights.shape, 3), np.float32)
+    base[:] = PLAIN
+    wanted = ~np.isnan(relief.off)
+    base[wanted] = AT_SIZE
+    for side, low, high in ((relief.missed, LEFT_LOW, LEFT_HIGH), (relief.too_deep, DEEP_LOW, DEEP_HIGH)):
+        part = np.clip((np.abs(relief.off[side]) - relief.tolerance) / FULL, 0, 1)[:, None]
+        base[side] = (1 - part) * np.array(low, np.float32) + part * np.array(high, np.float32)
+    face = np.nanmedian(relief.heights)
+    base[~wanted & (relief.heights < face - FULL)] = HOLLOW
+    return base
+
+
+def _shade(relief: Relief) -> NDArray[np.float32]:
+    """Light on each cell, 1 for a level one, from the slopes of the whole data."""
+    cell = float(relief.x[1] - relief.x[0]) if len(relief.x) > 1 else 1.0
+    heights = np.nan_to_num(relief.heights, nan=relief.bottom)
+    if min(heights.shape) < 2:
+        return np.ones(heights.shape, np.float32)
+    dy, dx = (np.clip(g * STEEP, -1.2, 1.2) for g in np.gradient(heights, cell))
+    light = LIGHT / np.linalg.norm(LIGHT)
+    lit = (light[2] - dx * light[0] - dy * light[1]) / np.sqrt(1 + dx * dx + dy * dy)
+    return np.clip(lit / light[2], 0.55, 1.25).astype(np.float32)
+
+
+def thinned(values: NDArray[np.float32], most: int) -> tuple[NDArray[np.float32], int]:
+    """The map in at most about `most` cells, and the block's side: each block keeps the value that lies
+    farthest from its mean, so that no ridge and no groove is lost."""
+    ny, nx = values.shape
+    side = max(1, int(np.ceil(np.sqrt(ny * nx / most))))
+    if side == 1:
+        return values, 1
+    rows, columns = -(-ny // side), -(-nx // side)
+    padded = np.pad(values, ((0, rows * side - ny), (0, columns * side - nx)), mode="edge")
+    blocks = padded.reshape(rows, side, columns, side).swapaxes(1, 2).reshape(rows, columns, side * side)
+    return farthest_from_mean(blocks), side
+
+
+def thinned_axis(axis: NDArray[np.float64], side: int) -> NDArray[np.float64]:
+    """The centres of blocks of `side` cells."""
+    step = axis[1] - axis[0] if len(axis) > 1 else 1.0
+    return axis[0] + ((side - 1) / 2 + side * np.arange(-(-len(axis) // side))) * step
+
+
+def farthest_from_mean(blocks: NDArray[np.float32]) -> NDArray[np.float32]:
+    """(…, k) to (…): of each block the value farthest from its mean; NaN only where all are."""
+    known = ~np.isnan(blocks)
+    count = known.sum(axis=-1)
+    filled = np.where(known, blocks, 0)
+    mean = filled.sum(axis=-1) / np.maximum(count, 1)
+    away = np.where(known, np.abs(blocks - mean[..., None]), -1)
+    picked = np.take_along_axis(blocks, away.argmax(axis=-1)[..., None], axis=-1)[..., 0]
+    return np.where(count > 0, picked, np.nan).astype(np.float32)

@@ -1,0 +1,179 @@
+"""A Result as named layers of plain arrays: WHAT is shown, decided once for every kind of view.
+
+The law: millimetres, board frame, no colour and no camera. A layer is arrays and words; a view lays it
+out and computes nothing of its own. Nothing here is a figure that a verdict rests on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from ..parser.finding import Severity
+from ..parser.job import Job
+from ..parser.motion import Motion, Move
+from ..parser.units import Units
+from ..sim.plan import disc, face_area, face_height
+from ..sim.result import Result, Verdict
+from ..sim.surface import Surface
+from .bodies import Bodies, bodies_of
+from .tracks import polyline
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Relief:
+    """The board's surface, (ny, nx) float32 over cell centres x (nx,), y (ny,).
+
+    heights: NaN off the board · off: height above (+) or below (-) the wanted face, NaN where no face is
+    wanted or a hole or recess lies · tolerance: what may differ · bottom: the board's underside.
+    """
+
+    x: Floats
+    y: Floats
+    heights: NDArray[np.float32]
+    off: NDArray[np.float32]
+    tolerance: float
+    bottom: float
+
+    @property
+    def missed(self) -> NDArray[np.bool_]:
+        """(ny, nx) true where the wanted face was not reached."""
+        return self.off > self.tolerance
+
+    @property
+    def too_deep(self) -> NDArray[np.bool_]:
+        return self.off < -self.tolerance
+
+
+@dataclass(frozen=True)
+class Path:
+    """The tip's path as straight pieces: ends (n, 2, 3), kind (n,) a Move, line (n,), stage (n,) its number
+    among the reported ones."""
+
+    ends: Floats
+    kind: NDArray[np.uint8]
+    line: NDArray[np.int32]
+    stage: NDArray[np.int32]
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A finding that has a place."""
+
+    at: tuple[float, float, float]
+    severity: Severity
+    kind: str
+    about: str
+    line: int
+    stage: str
+    program: str
+    message: str
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Every layer of a result, and the words that go with it."""
+
+    title: str
+    verdict: Verdict
+    units: Units
+    relief: Relief
+    bodies: Bodies
+    path: Path
+    marks: tuple[Mark, ...]
+    zero: tuple[float, float, float]
+
+
+def scene_of(result: Result) -> Scene:
+    """The layers of a result: the board after its last reported stage."""
+    programs = ", ".join(dict.fromkeys(stage.program for stage in result.stages))
+    return Scene(result.job.title or programs, result.verdict, result.job.units, relief_of(result),
+                 bodies_of(result), path_of(result), tuple(marks_of(result)), zero_of(result))
+
+
+def zero_of(result: Result) -> tuple[float, float, float]:
+    """Where the last reported stage has its zero, board frame."""
+    last = result.stages[-1].name if result.stages else ""
+    return next((stage.zero for stage in result.job.stages if stage.name == last), (0.0, 0.0, 0.0))
+
+
+def relief_of(result: Result) -> Relief:
+    """The surface and its distance from the wanted faces, the last stage's on top."""
+    surface, job = result.surface, result.job
+    off = np.full(surface.shape, np.nan, np.float32)
+    tolerance = 0.05
+    for stage in job.stages:
+        for face in stage.face:
+            region = surface.mask(face_area(face, _whole(surface)))
+            off[region] = surface.heights[region] - np.float32(face_height(face, stage))
+            tolerance = face.tolerance
+    off[surface.mask(left_out(result))] = np.nan
+    return Relief(surface.x, surface.y, surface.heights, off, tolerance, underside(job))
+
+
+def _whole(surface: Surface) -> shapely.Polygon:
+    ny, nx = surface.shape
+    return shapely.box(surface.x0, surface.y0, surface.x0 + nx * surface.cell, surface.y0 + ny * surface.cell)
+
+
+def left_out(result: Result) -> shapely.geometry.base.BaseGeometry:
+    """Holes and recesses in plan, a cell wider: what lies in them is no fault of a face."""
+    cell = result.surface.cell
+    holes = [disc(hole.at, hole.diameter / 2 + cell) for stage in result.stages for hole in stage.holes]
+    recesses = [disc(at, radius + cell) for at, radius in hollow_discs(result.job)]
+    return shapely.union_all(holes + recesses)
+
+
+def hollow_discs(job: Job) -> Iterator[tuple[tuple[float, float], float]]:
+    """(centre, radius) of every recess, and of every hole that any stage of the job wants."""
+    from ..sim.plan import hole_spots
+    from .standing import spots
+    for fastener in job.fasteners:
+        if fastener.recess is not None and fastener.recess.diameter is not None:
+            yield from ((at, fastener.recess.diameter / 2) for at in spots(fastener))
+    for stage in job.stages:
+        for holes in stage.holes:
+            if holes.diameter is not None:
+                yield from ((at, holes.diameter / 2) for at in hole_spots(holes, job))
+
+
+def underside(job: Job) -> float:
+    """Z of the board's underside; with no thickness given, a thickness to draw."""
+    if job.board.thickness is not None:
+        return job.board.top - job.board.thickness
+    bed = job.bed.top if job.bed is not None else None
+    return job.board.top - 18.0 if bed is None else bed
+
+
+def path_of(result: Result) -> Path:
+    """The placed moves of every kept stage, arcs as chords."""
+    kept = result.records if len(result.records) == len(result.stages) else ()
+    parts = [_stage_path(record.reading.motion, number) for number, record in enumerate(kept)]
+    if not parts:
+        return Path(np.empty((0, 2, 3)), np.empty(0, np.uint8), np.empty(0, np.int32), np.empty(0, np.int32))
+    return Path(*(np.concatenate([getattr(part, name) for part in parts])
+                  for name in ("ends", "kind", "line", "stage")))
+
+
+def _stage_path(motion: Motion, number: int) -> Path:
+    rows = np.flatnonzero(motion.placed)
+    tracks = [polyline(motion, int(row)) if motion.kind[row] == Move.ARC else
+              np.stack([motion.start[row], motion.end[row]]) for row in rows]
+    counts = np.array([len(track) - 1 for track in tracks], np.int64)
+    ends = [np.stack([track[:-1], track[1:]], axis=1) for track in tracks]
+    return Path(np.concatenate(ends) if ends else np.empty((0, 2, 3)), np.repeat(motion.kind[rows], counts),
+                np.repeat(motion.line[rows], counts), np.full(int(counts.sum()), number, np.int32))
+
+
+def marks_of(result: Result) -> Iterator[Mark]:
+    """The findings that have a wholly known place, worst first."""
+    for found in result.findings:
+        if found.at is not None and np.isfinite(found.at).all():
+            yield Mark(found.at, found.severity, found.kind, found.about, found.line, found.stage,
+                       found.program, found.message(result.job.units))

@@ -192,7 +192,8 @@ def straight(x, dx, y, dy, s, ds, hx, hy, r0, h0, r1, h1, c, cover, cutoff):
         t = last if ds < 0.0 else first
     else:
         t = deepest(x, dx, y, dy, ds, hx, hy, r0, h0, r1, h1, c, first, last)
-    return value_at(away(x + t * dx, y + t * dy, hx, hy), s + t * ds, r0, h0, r1, h1, c, cover), t
+    over = s + t * ds + rise(away(x + t * dx, y + t * dy, hx, hy), r0, h0, r1, h1, c)[0]
+    return (over if cover else min(over, 0.0)), t
 
 
 @njit(nogil=True)
@@ -261,7 +262,10 @@ def curved(path, arc, body, r0, h0, r1, h1, c, cover, cutoff, stack):
             v = value_at(d, pz - top, r0, h0, r1, h1, c, cover)
             if v < best:
                 best, where = v, u
-        if closed(bound, best, cover) or side < FLOOR or left + 2 > STACK:
+        if closed(bound, best, cover):
+            continue
+        if side < FLOOR or left + 2 > STACK:
+            best, where = bound, u0 + t * (u1 - u0)
             continue
         half = 0.5 * (u0 + u1)
         stack[left, 0], stack[left, 1], stack[left + 1, 0], stack[left + 1, 1] = u0, half, half, u1
@@ -301,6 +305,22 @@ def box_bound(box, x0, x1, y0, y1, top, cover):
 
 
 @njit(nogil=True)
+def lowest_bound(boxes, leaves, nodes, width, x0, x1, y0, y1, top, cover):
+    """The path to begin with: down the bounds, always by the lowest; -1 where none comes near."""
+    where, first, last = -1, 0, nodes.shape[0]
+    for bounds, below in ((nodes, leaves.shape[0]), (leaves, boxes.shape[0]), (boxes, 0)):
+        least = INF
+        for k in range(first, last):
+            bound = box_bound(bounds[k], x0, x1, y0, y1, top, cover)
+            if bound < least:
+                where, least = k, bound
+        if least == INF:
+            return -1
+        first, last = where * width, min((where + 1) * width, below)
+    return where
+
+
+@njit(nogil=True)
 def grown(columns, used):
     """The same columns with room for as many again."""
     wider = np.empty((2 * columns.shape[0], columns.shape[1]))
@@ -327,21 +347,22 @@ def closest_solids(paths, arc, arcs, cutter, first, pieces, rounds, boxes, leave
         ey = abs(body[3]) * body[4] + abs(body[2]) * body[5] + body[6]
         x0, x1, y0, y1, top = body[0] - ex, body[0] + ex, body[1] - ey, body[1] + ey, body[7]
         best, which, where = INF, -1.0, 0.0
-        start, least = 0, INF
-        for node in range(nodes.shape[0]):
-            bound = box_bound(nodes[node], x0, x1, y0, y1, top, cover)
-            if bound < least:
-                start, least = node, bound
-        for turn in range(nodes.shape[0]):
-            node = start if turn == 0 else (turn - 1 if turn <= start else turn)
-            if box_bound(nodes[node], x0, x1, y0, y1, top, cover) >= max(best, near[q]):
+        start = lowest_bound(boxes, leaves, nodes, width, x0, x1, y0, y1, top, cover)
+        for node in range(-1 if start >= 0 else 0, nodes.shape[0]):
+            first_leaf, last_leaf = node * width, min((node + 1) * width, leaves.shape[0])
+            if node < 0:
+                first_leaf, last_leaf = start // width, start // width + 1
+            elif box_bound(nodes[node], x0, x1, y0, y1, top, cover) >= max(best, near[q]):
                 continue
-            for leaf in range(node * width, min((node + 1) * width, leaves.shape[0])):
-                if box_bound(leaves[leaf], x0, x1, y0, y1, top, cover) >= max(best, near[q]):
+            for leaf in range(first_leaf, last_leaf):
+                first_path, last_path = leaf * width, min((leaf + 1) * width, paths.shape[0])
+                if node < 0:
+                    first_path, last_path = start, start + 1
+                elif box_bound(leaves[leaf], x0, x1, y0, y1, top, cover) >= max(best, near[q]):
                     continue
-                for k in range(leaf * width, min((leaf + 1) * width, paths.shape[0])):
+                for k in range(first_path, last_path):
                     limit = max(best, near[q])
-                    if box_bound(boxes[k], x0, x1, y0, y1, top, cover) >= limit:
+                    if node >= 0 and (k == start or box_bound(boxes[k], x0, x1, y0, y1, top, cover) >= limit):
                         continue
                     own = pieces[first[cutter[k]]:first[cutter[k] + 1]]
                     v, t = meeting(paths[k], arcs[arc[k]], body, own, rounds[cutter[k]], cover, limit, stack)

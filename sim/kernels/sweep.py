@@ -1,0 +1,724 @@
+"""Sweeping: what moves do to a height map, in one step a move, in closed form, never stamped.
+
+The law: every number comes in as arrays and scalars; a tile is worked on by one thread, its sweeps in
+order, and nothing that a tile computes depends on another tile. Lengths in mm, board frame; heights
+float32, NaN off the board; geometry float64.
+
+A *sweep* is a straight move, a level arc or a chord of another arc. Its path runs from S over length L
+in direction D; a cell lies u along the path and v to its left. A *round* is a cutter's lower surface:
+flat out to radius A, then rising as a circle of radius F or a cone of slope K, out to radius R; only
+from radius C outward does it cut. Tilted, it is sheared by the slopes GX, GY and raised by LIFT.
+Some cutters are a polyline of rings instead (PIECES).
+"""
+
+from __future__ import annotations
+
+from math import ceil, floor, hypot, sqrt
+from typing import Any, NamedTuple
+
+import numpy as np
+from numba import njit
+from numba.core import cgutils
+from numba.extending import intrinsic
+
+# columns of `sweeps` (float64)
+SX, SY, SZ, DX, DY, L, M, EX, EY, CX, CY, AR, LOW = range(13)
+SWEEP_NUMBERS = 13
+# columns of `orders` (int32)
+MOVE, ROUND, PATH, ACT = range(4)
+ORDER_NUMBERS = 4
+# values of PATH: straight; level arcs: up to half a turn, up to a turn, a turn and more
+STRAIGHT, NARROW, WIDE, FULL = range(4)
+# values of ACT: cut · look only (touch) · cut what stands clearly above (a rapid) · one of a move's chords
+CUT, LOOK, SCRAPE, CHORD = range(4)
+# columns of `rounds` (float64)
+R, C, A, F, K, GX, GY, LIFT, P0, P1 = range(10)
+ROUND_NUMBERS = 10
+# columns of `pieces`: a ring from radius 0 to radius 1, at height 0 to height 1
+R0, R1, H0, H1 = range(4)
+# columns of what is found for each (tile, sweep) pair
+VOLUME, CELLS, DEPTH, AT_I, AT_J, LOWEST = range(6)
+FOUND_NUMBERS = 6
+
+
+class Ground(NamedTuple):
+    """What a tile is worked on with: the map, the tile's columns and first row, what is known of its rows
+    (tops: no cell stands more than NOISE above it, inf: not looked at yet; even: all cells are equal), and
+    room for a row of heights and one of distances."""
+
+    heights: np.ndarray
+    last: np.ndarray
+    x0: float
+    y0: float
+    cell: float
+    j0: int
+    i0: int
+    i1: int
+    tops: np.ndarray
+    even: np.ndarray
+    z: np.ndarray
+    reach: np.ndarray
+
+
+class Pass(NamedTuple):
+    """One sweep: its numbers, its cutter, whose it is, and where to write what it took off."""
+
+    s: np.ndarray
+    p: np.ndarray
+    pieces: np.ndarray
+    path: int
+    move: int
+    act: int
+    sill: np.float32
+    found: np.ndarray
+
+
+def _uncounted(typing, array):
+    """The same array, of which nobody counts the references: counting costs more than a short row, and two
+    threads that count on one array wait for each other. The caller of a kernel holds the array meanwhile."""
+    def build(context, builder, signature, arguments):
+        lent = context.make_array(array)(context, builder, arguments[0])
+        lent.meminfo = cgutils.get_null_value(lent.meminfo.type)
+        return lent._getvalue()
+
+    return array(array), build
+
+
+_lent: Any = intrinsic(_uncounted)
+
+NEVER = np.float32(np.inf)
+NOISE = np.float32(4e-6)  # less than this is the rounding of float32, not a cut
+SCRAPED = np.float32(0.01 + 1e-6)  # a rapid touches what stands more than 0.01 above it
+
+
+# --- a run of cells in one row -------------------------------------------------------------------
+@njit(nogil=True, error_model="numpy", fastmath={"reassoc"})
+def _excess(row, z, sill):
+    """(sum, count, bits of the greatest) of what stands more than `sill` above z. NaN stands nowhere."""
+    total, count, most = 0.0, np.int32(0), np.int32(0)
+    for i in range(row.size):
+        d = row[i] - z[i]
+        over = d > sill
+        total += np.float64(row[i]) - np.float64(z[i]) if over else 0.0
+        count = np.int32(count + np.int32(1)) if over else count
+        bits = np.float32(d).view(np.int32) if over else np.int32(0)  # positive floats order as their bits do
+        most = bits if bits > most else most
+    return total, count, most
+
+
+@njit(nogil=True, error_model="numpy")
+def _greatest_excess(row, z, sill):
+    """Bits of the greatest excess over one height, and whether all cells of the row are equal."""
+    most, unlike, first = np.int32(0), np.int32(0), np.float32(row[0]).view(np.int32)
+    for i in range(row.size):
+        d = row[i] - z
+        bits = np.float32(d).view(np.int32) if d > sill else np.int32(0)
+        most = bits if bits > most else most
+        unlike = np.int32(unlike | (np.float32(row[i]).view(np.int32) ^ first))
+    return most, unlike == 0
+
+
+@njit(nogil=True, error_model="numpy", fastmath={"reassoc"})
+def _lower_level(row, mark, z, sill, move):
+    """Lower to one height; (sum, count) of what that took off."""
+    total, count = 0.0, np.int32(0)
+    for i in range(row.size):
+        over = row[i] - z > sill
+        total += np.float64(row[i]) - np.float64(z) if over else 0.0
+        count = np.int32(count + np.int32(1)) if over else count
+        row[i] = z if over else row[i]
+        mark[i] = move if over else mark[i]
+    return total, count
+
+
+@njit(nogil=True, error_model="numpy")
+def _in_order(bits):
+    """A float's bits to an integer that orders as the float does, and back."""
+    return np.int32(bits ^ ((bits >> 31) & 0x7FFFFFFF))
+
+
+@njit(nogil=True, error_model="numpy")
+def _lower(row, mark, z, sill, move):
+    """Lower to a height for each cell; the ordered bits of the lowest new height."""
+    least = np.int32(0x7FFFFFFF)
+    for i in range(row.size):
+        over = row[i] - z[i] > sill
+        bits = _in_order(np.float32(z[i]).view(np.int32)) if over else np.int32(0x7FFFFFFF)
+        least = bits if bits < least else least
+        row[i] = z[i] if over else row[i]
+        mark[i] = move if over else mark[i]
+    return least
+
+
+@njit(nogil=True, error_model="numpy")
+def _float(bits):
+    return np.float64(np.int32(bits).view(np.float32))
+
+
+@njit(nogil=True, error_model="numpy")
+def _look_at(row):
+    """The highest cell of a row (-inf: all off the board), and whether all are equal."""
+    most, unlike, first = np.int32(-0x7FFFFFFF), np.int32(0), np.float32(row[0]).view(np.int32)
+    for i in range(row.size):
+        bits = np.float32(row[i]).view(np.int32)
+        unlike = np.int32(unlike | (bits ^ first))
+        bits = _in_order(bits) if row[i] == row[i] else np.int32(-0x7FFFFFFF)
+        most = bits if bits > most else most
+    return (_float(_in_order(most)) if most > np.int32(-0x7FFFFFFF) else -np.inf), unlike == 0
+
+
+@njit(nogil=True, error_model="numpy")
+def _first_at(row, z, step, most):
+    """Where the greatest excess stands; z has a height for each cell (step 1) or one for all (step 0)."""
+    for i in range(row.size):
+        d = row[i] - z[i * step]
+        if np.float32(d).view(np.int32) == most:
+            return i
+    return 0
+
+
+@njit(nogil=True, error_model="numpy")
+def _cover_level(g, w, j, i0, i1):
+    """The sweep's one height over cells i0 to i1 of row j."""
+    if i0 > i1:
+        return
+    z, found = np.float32(w.s[SZ]), w.found
+    row, mark, n = g.heights[j, i0:i1 + 1], g.last[j, i0:i1 + 1], i1 + 1 - i0
+    even = g.even[j - g.j0] > 0.0
+    if even:
+        d = row[0] - z
+        most = np.float32(d).view(np.int32) if d > w.sill else np.int32(0)
+    else:
+        most, even = _greatest_excess(row, z, w.sill)
+    if most == 0:
+        return
+    if _float(most) > found[DEPTH]:
+        g.z[0] = z
+        found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(row, g.z, 0, most), j
+    if w.act == LOOK:
+        return
+    found[LOWEST] = min(found[LOWEST], np.float64(z))
+    whole = i0 == g.i0 and i1 == g.i1
+    if even:
+        found[VOLUME] += n * (np.float64(row[0]) - np.float64(z))
+        found[CELLS] += n
+        for i in range(n):
+            row[i] = z
+            mark[i] = w.move
+    else:
+        total, count = _lower_level(row, mark, z, w.sill, w.move)
+        found[VOLUME] += total
+        found[CELLS] += count
+    g.even[j - g.j0] = 1.0 if even and whole else 0.0
+    if whole and w.act != SCRAPE:
+        g.tops[j - g.j0] = np.float64(z)
+
+
+@njit(nogil=True, error_model="numpy")
+def _cover(g, w, j, i0, i1):
+    """The heights in g.z over cells i0 to i1 of row j."""
+    if i0 > i1:
+        return
+    row, z, found = g.heights[j, i0:i1 + 1], g.z[:i1 + 1 - i0], w.found
+    total, count, most = _excess(row, z, w.sill)
+    if most == 0:
+        return
+    if _float(most) > found[DEPTH]:
+        found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(row, z, 1, most), j
+    if w.act == LOOK:
+        return
+    found[VOLUME] += total
+    found[CELLS] += count
+    least = _lower(row, g.last[j, i0:i1 + 1], z, w.sill, w.move)
+    found[LOWEST] = min(found[LOWEST], _float(_in_order(least)))
+    g.even[j - g.j0] = 0.0
+
+
+# --- which cells of a row ------------------------------------------------------------------------
+@njit(nogil=True, error_model="numpy")
+def _cells(lo, hi, x0, cell, i0, i1):
+    """First and last cell of i0 to i1 whose centre lies from lo to hi."""
+    if not lo <= hi:
+        return i0, i0 - 1
+    first = ceil((max(lo, x0 + (i0 - 1) * cell) - x0) / cell - 0.5)
+    last = floor((min(hi, x0 + (i1 + 2) * cell) - x0) / cell - 0.5)
+    return max(i0, first), min(i1, last)
+
+
+@njit(nogil=True, error_model="numpy")
+def _disc(x, y, radius, row_y):
+    """Where the row crosses a disc: lo, hi (lo > hi: nowhere)."""
+    d = radius * radius - (row_y - y) * (row_y - y)
+    if d < 0.0:
+        return np.inf, -np.inf
+    half = sqrt(d)
+    return x - half, x + half
+
+
+@njit(nogil=True, error_model="numpy")
+def _capsule(s, radius, row_y):
+    """Where the row crosses all that lies within `radius` of a straight path."""
+    lo, hi = _disc(s[SX], s[SY], radius, row_y)
+    if s[L] > 0.0:
+        lo2, hi2 = _disc(s[EX], s[EY], radius, row_y)
+        lo, hi = min(lo, lo2), max(hi, hi2)
+        dx, dy, y = s[DX], s[DY], row_y - s[SY]
+        near, far = -np.inf, np.inf
+        if abs(dx) > 1e-12:  # 0 <= x·dx + y·dy <= L
+            near, far = _sorted(-y * dy / dx, (s[L] - y * dy) / dx)
+        elif y * dy < 0.0 or y * dy > s[L]:
+            return lo, hi
+        if abs(dy) > 1e-12:  # -radius <= y·dx - x·dy <= radius
+            near2, far2 = _sorted((y * dx - radius) / dy, (y * dx + radius) / dy)
+            near, far = max(near, near2), min(far, far2)
+        elif abs(y * dx) > radius:
+            return lo, hi
+        if near <= far:
+            lo, hi = min(lo, s[SX] + near), max(hi, s[SX] + far)
+    return lo, hi
+
+
+@njit(nogil=True, error_model="numpy")
+def _sorted(a, b):
+    return (a, b) if a < b else (b, a)
+
+
+@njit(nogil=True, error_model="numpy")
+def _half_line(c, d):
+    """The x with c·x + d >= 0."""
+    if c > 0.0:
+        return -d / c, np.inf
+    if c < 0.0:
+        return -np.inf, -d / c
+    return (-np.inf, np.inf) if d >= 0.0 else (np.inf, -np.inf)
+
+
+# --- straight paths ------------------------------------------------------------------------------
+@njit(nogil=True, error_model="numpy")
+def _bull_reach(v, steep, a, f, outer):
+    """How far behind the axis a rounded corner is lowest: the root of a convex function, guarded Newton.
+
+    e is the distance past the flat: e²(rho² - v²) = steep²·rho²·(f² - e²), rho = a + e.
+    """
+    low, high = max(0.0, abs(v) - a), f
+    if abs(v) >= outer:
+        return 0.0
+    q, vv = steep * steep, v * v
+    e = min(high, max(low, f * steep / sqrt(1.0 + q)))
+    for _ in range(60):
+        rho = a + e
+        left, right = rho * rho - vv, q * rho * rho
+        value = e * e * left - right * (f * f - e * e)
+        if value > 0.0:
+            high = e
+        else:
+            low = e
+        slope = 2.0 * e * left + 2.0 * e * e * rho - 2.0 * q * rho * (f * f - e * e) + 2.0 * right * e
+        step = e - value / slope if slope > 0.0 else low - 1.0
+        if not low < step < high:
+            step = 0.5 * (low + high)
+        if abs(step - e) < 1e-10 or high - low < 1e-12:
+            break
+        e = step
+    rho = a + e
+    return sqrt(max(0.0, rho * rho - vv))
+
+
+@njit(nogil=True, error_model="numpy")
+def _reaches(out, n, v0, dv, steep, p):
+    """How far behind the axis the round is lowest, for cells at v0, v0 + dv, …: a function of v alone."""
+    outer, a, f, k = p[R], p[A], p[F], p[K]
+    if a >= outer:  # flat: as far behind as it reaches
+        for i in range(n):
+            v = v0 + i * dv
+            out[i] = sqrt(max(0.0, outer * outer - v * v))
+    elif f > 0.0 and a <= 0.0:  # ball
+        tilt = steep / sqrt(1.0 + steep * steep)
+        for i in range(n):
+            v = v0 + i * dv
+            out[i] = tilt * sqrt(max(0.0, f * f - v * v))
+    elif f > 0.0:  # bull
+        for i in range(n):
+            v = v0 + i * dv
+            if i > 0 and dv == 0.0:
+                out[i] = out[0]
+            elif steep > 0.0:
+                out[i] = _bull_reach(v, steep, a, f, outer)
+            else:
+                out[i] = sqrt(max(0.0, a * a - v * v))
+    elif k > steep:  # cone: where its flank rises as the path does, but not within the flat
+        lean = steep / sqrt(k * k - steep * steep)
+        for i in range(n):
+            v = v0 + i * dv
+            flank, flat = lean * abs(v), sqrt(max(0.0, a * a - v * v))
+            rim = sqrt(max(0.0, outer * outer - v * v))
+            out[i] = min(rim, max(flank, flat))
+    else:  # the path rises more steeply than the cone
+        for i in range(n):
+            v = v0 + i * dv
+            out[i] = sqrt(max(0.0, outer * outer - v * v))
+
+
+@njit(nogil=True, error_model="numpy")
+def _straight_heights(z, reach, n, u0, du, v0, dv, s, p, along, across):
+    """The least height of the cutter's lower surface at n cells over which it passes somewhere."""
+    length, base, climb = s[L], s[SZ] + p[LIFT], s[M]
+    a, f, k, core = p[A], p[F], p[K], p[C]
+    ff = f * f
+    for i in range(n):
+        u, v = u0 + i * du, v0 + i * dv
+        t = min(length, max(0.0, u - reach[i]))
+        rho = sqrt((u - t) * (u - t) + v * v)
+        e = max(0.0, rho - a)
+        rise = k * e + f - sqrt(max(0.0, ff - e * e))
+        z[i] = base + climb * t + along * (u - t) + across * v + rise
+    if core > 0.0:
+        _leave_core(z, n, u0, du, v0, dv, s, p, reach, along, across)
+
+
+@njit(nogil=True, error_model="numpy")
+def _leave_core(z, n, u0, du, v0, dv, s, p, reach, along, across):
+    """Where only the core stood at its lowest, the ring comes later, or never."""
+    length, core = s[L], p[C]
+    e = max(0.0, core - p[A])
+    rise = p[K] * e + p[F] - sqrt(max(0.0, p[F] * p[F] - e * e))
+    for i in range(n):
+        u, v = u0 + i * du, v0 + i * dv
+        t = min(length, max(0.0, u - reach[i]))
+        inside = core * core - v * v - (u - t) * (u - t)
+        if inside > 1e-9:
+            later = u + sqrt(core * core - v * v)
+            at = s[SZ] + p[LIFT] + s[M] * later + along * (u - later) + across * v + rise
+            z[i] = at if later <= length else NEVER
+
+
+@njit(nogil=True, error_model="numpy")
+def _straight(g, w, j, row_y):
+    """One row under a straight sweep."""
+    s, p = w.s, w.p
+    lo, hi = _capsule(s, p[R], row_y)
+    i0, i1 = _cells(lo, hi, g.x0, g.cell, g.i0, g.i1)
+    if i0 > i1:
+        return
+    if p[A] <= 0.0 or s[M] != 0.0 or p[GX] != 0.0 or p[GY] != 0.0:
+        _straight_run(g, w, j, row_y, i0, i1)
+        return
+    k0, k1 = i0, i1  # under the flat of a level sweep
+    if p[A] < p[R]:
+        lo, hi = _capsule(s, p[A], row_y)
+        k0, k1 = _cells(lo, hi, g.x0, g.cell, i0, i1)
+        if k0 > k1:
+            _straight_run(g, w, j, row_y, i0, i1)
+            return
+        _straight_run(g, w, j, row_y, i0, k0 - 1)
+        _straight_run(g, w, j, row_y, k1 + 1, i1)
+    q0, q1 = _under_core(g, w, row_y, k0, k1)
+    _cover_level(g, w, j, k0, q0 - 1)
+    _cover_level(g, w, j, q1 + 1, k1)
+
+
+@njit(nogil=True, error_model="numpy")
+def _under_core(g, w, row_y, i0, i1):
+    """The cells that only the core passes over: under it at both ends."""
+    s, core = w.s, w.p[C]
+    if core > 0.0 and s[L] < 2.0 * core:
+        lo, hi = _disc(s[SX], s[SY], core, row_y)
+        lo2, hi2 = _disc(s[EX], s[EY], core, row_y)
+        q0, q1 = _cells(max(lo, lo2), min(hi, hi2), g.x0, g.cell, i0, i1)
+        if q0 <= q1:
+            return q0, q1
+    return i0, i0 - 1
+
+
+@njit(nogil=True, error_model="numpy")
+def _straight_run(g, w, j, row_y, i0, i1):
+    """Cells i0 to i1 of a row, each at a height of its own."""
+    if i0 > i1:
+        return
+    s, p, n = w.s, w.p, i1 + 1 - i0
+    x, y = g.x0 + (i0 + 0.5) * g.cell - s[SX], row_y - s[SY]
+    dx, dy = s[DX], s[DY]
+    u0, du, v0, dv = x * dx + y * dy, g.cell * dx, y * dx - x * dy, -g.cell * dy
+    along, across = p[GX] * dx + p[GY] * dy, p[GY] * dx - p[GX] * dy
+    if p[P1] > p[P0]:
+        for i in range(n):
+            g.z[i] = _rings_straight(u0 + i * du, v0 + i * dv, s, p, w.pieces, along, across)
+    else:
+        _reaches(g.reach, n, v0, dv, s[M] - along, p)
+        _straight_heights(g.z, g.reach, n, u0, du, v0, dv, s, p, along, across)
+    _cover(g, w, j, i0, i1)
+
+
+@njit(nogil=True, error_model="numpy")
+def _rings_straight(u, v, s, p, pieces, along, across):
+    """The least height of a polyline of rings at a cell: each ring, before and behind the axis, by itself."""
+    steep = s[M] - along
+    best = np.inf
+    for k in range(int(p[P0]), int(p[P1])):
+        r0, r1, h0, h1 = pieces[k, R0], pieces[k, R1], pieces[k, H0], pieces[k, H1]
+        if abs(v) > r1:
+            continue
+        inner, outer = sqrt(max(0.0, r0 * r0 - v * v)), sqrt(r1 * r1 - v * v)
+        slope = (h1 - h0) / (r1 - r0) if r1 > r0 else 0.0
+        lean = steep * abs(v) / sqrt(slope * slope - steep * steep) if slope > abs(steep) else outer
+        for side in (-1.0, 1.0):
+            low, high = _sorted(side * inner, side * outer)
+            low, high = max(low, -u), min(high, s[L] - u)
+            if low > high + 1e-12:
+                continue
+            for w in (low, high, min(high, max(low, -lean))):
+                rho = hypot(w, v)
+                rise = h0 + slope * (rho - r0)
+                best = min(best, s[SZ] + p[LIFT] + s[M] * (u + w) - along * w + across * v + rise)
+    return best
+
+
+# --- level arcs ----------------------------------------------------------------------------------
+@njit(nogil=True, error_model="numpy")
+def _in_sector(x, y, s, path):
+    """Whether the direction (x, y) from the centre lies in the arc's turn."""
+    if path == FULL:
+        return True
+    ax, ay, bx, by = s[SX] - s[CX], s[SY] - s[CY], s[EX] - s[CX], s[EY] - s[CY]
+    after, before = ax * y - ay * x >= 0.0, x * by - y * bx >= 0.0
+    return (after and before) if path == NARROW else (after or before)
+
+
+@njit(nogil=True, error_model="numpy")
+def _least_between(p, pieces, near, far):
+    """The least height of the lower surface from radius `near` to `far`."""
+    if p[P1] <= p[P0]:
+        if far < p[C]:
+            return np.inf
+        e = max(0.0, max(near, p[C]) - p[A])
+        return p[K] * e + p[F] - sqrt(max(0.0, p[F] * p[F] - e * e))
+    best = np.inf
+    for k in range(int(p[P0]), int(p[P1])):
+        r0, r1, h0, h1 = pieces[k, R0], pieces[k, R1], pieces[k, H0], pieces[k, H1]
+        low, high = max(near, r0), min(far, r1)
+        if low <= high:
+            slope = (h1 - h0) / (r1 - r0) if r1 > r0 else 0.0
+            best = min(best, h0 + slope * (low - r0), h0 + slope * (high - r0))
+    return best
+
+
+@njit(nogil=True, error_model="numpy")
+def _wider_than_core(s, core, path):
+    """No place can have the whole arc under the core."""
+    half = s[AR] if path != NARROW else 0.5 * hypot(s[EX] - s[SX], s[EY] - s[SY])
+    return half > core + 1e-9
+
+
+@njit(nogil=True, error_model="numpy")
+def _arc_run(g, w, j, row_y, lo, hi):
+    """The cells of a row from lo to hi, all of which the sweep covers."""
+    i0, i1 = _cells(lo, hi, g.x0, g.cell, g.i0, g.i1)
+    if i0 > i1:
+        return
+    s, p, path = w.s, w.p, w.path
+    if p[A] >= p[R] and (p[C] <= 0.0 or _wider_than_core(s, p[C], path)):
+        _cover_level(g, w, j, i0, i1)
+        return
+    for i in range(i1 + 1 - i0):
+        x, y = g.x0 + (i0 + i + 0.5) * g.cell, row_y
+        near, far = hypot(x - s[SX], y - s[SY]), hypot(x - s[EX], y - s[EY])
+        near, far = _sorted(near, far)
+        x, y = x - s[CX], y - s[CY]
+        if _in_sector(x, y, s, path):
+            near = abs(hypot(x, y) - s[AR])
+        if _in_sector(-x, -y, s, path):
+            far = hypot(x, y) + s[AR]
+        g.z[i] = s[SZ] + _least_between(p, w.pieces, min(near, p[R]), min(far, p[R]))
+    _cover(g, w, j, i0, i1)
+
+
+@njit(nogil=True, error_model="numpy")
+def _arc(g, w, j, row_y):
+    """One row under a level arc: its end discs, and the annulus within its turn. Overlaps do no harm."""
+    s, outer = w.s, w.p[R]
+    lo, hi = _disc(s[SX], s[SY], outer, row_y)
+    _arc_run(g, w, j, row_y, lo, hi)
+    lo, hi = _disc(s[EX], s[EY], outer, row_y)
+    _arc_run(g, w, j, row_y, lo, hi)
+    lo, hi = _disc(s[CX], s[CY], s[AR] + outer, row_y)
+    if lo > hi:
+        return
+    hole_lo, hole_hi = _disc(s[CX], s[CY], s[AR] - outer, row_y) if s[AR] > outer else (np.inf, -np.inf)
+    y = row_y - s[CY]
+    lo1, hi1 = _half_line(s[CY] - s[SY], (s[SX] - s[CX]) * y)  # after the start
+    lo2, hi2 = _half_line(s[EY] - s[CY], (s[CX] - s[EX]) * y)  # before the end
+    if w.path == NARROW:
+        lo1, hi1, lo2, hi2 = max(lo1, lo2), min(hi1, hi2), np.inf, -np.inf
+    elif w.path == FULL:
+        lo1, hi1, lo2, hi2 = -np.inf, np.inf, np.inf, -np.inf
+    for k in range(4):
+        turn_lo, turn_hi = (lo1, hi1) if k < 2 else (lo2, hi2)
+        ring_lo, ring_hi = lo, hi
+        if hole_lo <= hole_hi:
+            ring_lo, ring_hi = (lo, hole_lo) if k % 2 == 0 else (hole_hi, hi)
+        elif k % 2 == 1:
+            continue
+        _arc_run(g, w, j, row_y, max(ring_lo, turn_lo + s[CX]), min(ring_hi, turn_hi + s[CX]))
+
+
+# --- tiles ---------------------------------------------------------------------------------------
+@njit(nogil=True, error_model="numpy")
+def _box(s, p, path):
+    """The rectangle that a sweep stays within: x, x, y, y."""
+    lo_x, hi_x = _sorted(s[SX], s[EX])
+    lo_y, hi_y = _sorted(s[SY], s[EY])
+    if path != STRAIGHT:
+        r = s[AR]
+        hi_x = max(hi_x, s[CX] + r) if _in_sector(1.0, 0.0, s, path) else hi_x
+        lo_x = min(lo_x, s[CX] - r) if _in_sector(-1.0, 0.0, s, path) else lo_x
+        hi_y = max(hi_y, s[CY] + r) if _in_sector(0.0, 1.0, s, path) else hi_y
+        lo_y = min(lo_y, s[CY] - r) if _in_sector(0.0, -1.0, s, path) else lo_y
+    return lo_x - p[R], hi_x + p[R], lo_y - p[R], hi_y + p[R]
+
+
+@njit(nogil=True, error_model="numpy")
+def _clip(s, lo, hi, lo_y, hi_y):
+    """Narrow an x range to where a straight path runs through rows lo_y to hi_y."""
+    if abs(s[DY]) * s[L] < 1e-9:
+        return lo, hi
+    t0, t1 = _sorted((lo_y - s[SY]) / s[DY], (hi_y - s[SY]) / s[DY])
+    t0, t1 = max(0.0, t0), min(s[L], t1)
+    a, b = _sorted(s[SX] + t0 * s[DX], s[SX] + t1 * s[DX])
+    return max(lo, a), min(hi, b)
+
+
+@njit("int64(float64[:,::1], int32[:,::1], float64[:,::1], float64, float64, float64, int64, int64, int64,"
+      " int64, int64[::1], int32[::1], boolean)", nogil=True, cache=True, error_model="numpy")
+def bin_sweeps(sweeps, orders, rounds, x0, y0, cell, ny, nx, tile_rows, tile_cols, starts, pairs, fill):
+    """Which sweeps meet which tiles, tile by tile, each tile's sweeps in order.
+
+    First call (fill false): counts into starts[tile + 1], (tiles + 1,). Second: `starts` holds offsets and
+    is used up; `pairs` receives sweep rows. Returns the number of pairs.
+    """
+    across = (nx + tile_cols - 1) // tile_cols
+    total = 0
+    for k in range(len(sweeps)):
+        s, p, path = sweeps[k], rounds[orders[k, ROUND]], orders[k, PATH]
+        lo_x, hi_x, lo_y, hi_y = _box(s, p, path)
+        j0, j1 = _cells(lo_y, hi_y, y0, cell, 0, ny - 1)
+        if j0 > j1:
+            continue
+        for row in range(j0 // tile_rows, j1 // tile_rows + 1):
+            lo, hi = lo_x, hi_x
+            if path == STRAIGHT:
+                top = y0 + min(ny, (row + 1) * tile_rows) * cell
+                lo, hi = _clip(s, lo_x + p[R], hi_x - p[R], y0 + row * tile_rows * cell - p[R], top + p[R])
+                lo, hi = lo - p[R], hi + p[R]
+            i0, i1 = _cells(lo, hi, x0, cell, 0, nx - 1)
+            if i0 > i1:
+                continue
+            for col in range(i0 // tile_cols, i1 // tile_cols + 1):
+                tile = row * across + col
+                if fill:
+                    pairs[starts[tile]] = k
+                    starts[tile] += 1
+                else:
+                    starts[tile + 1] += 1
+                total += 1
+    return total
+
+
+@njit(nogil=True, error_model="numpy")
+def _sweep(g, w, j0, j1):
+    """One sweep over rows j0 to j1 of a tile."""
+    _, _, lo_y, hi_y = _box(w.s, w.p, w.path)
+    j0, j1 = _cells(lo_y, hi_y, g.y0, g.cell, j0, j1)
+    low = np.float64(np.float32(w.s[LOW]))
+    for j in range(j0, j1 + 1):
+        if g.tops[j - g.j0] == np.inf:
+            g.tops[j - g.j0], even = _look_at(g.heights[j, g.i0:g.i1 + 1])
+            g.even[j - g.j0] = 1.0 if even else 0.0
+        if low >= g.tops[j - g.j0]:
+            continue
+        row_y = g.y0 + (j + 0.5) * g.cell
+        if w.path == STRAIGHT:
+            _straight(g, w, j, row_y)
+        else:
+            _arc(g, w, j, row_y)
+
+
+@njit(nogil=True, error_model="numpy")
+def _hold(heights, held, j0, j1, i0, i1):
+    """Keep a tile as it is before a move that goes in chords."""
+    for j in range(j0, j1 + 1):
+        row, keep = heights[j, i0:i1 + 1], held[j - j0]
+        for i in range(row.size):
+            keep[i] = row[i]
+
+
+@njit(nogil=True, error_model="numpy")
+def _settle(heights, held, j0, j1, i0, i1, found):
+    """What a move that went in chords took off the tile that was held."""
+    found[VOLUME], found[CELLS], found[DEPTH] = 0.0, 0.0, 0.0
+    for j in range(j0, j1 + 1):
+        before, after = held[j - j0, :i1 + 1 - i0], heights[j, i0:i1 + 1]
+        total, count, most = _excess(before, after, np.float32(0.0))
+        found[VOLUME] += total
+        found[CELLS] += count
+        if _float(most) > found[DEPTH]:
+            found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(before, after, 1, most), j
+
+
+@njit(nogil=True, error_model="numpy")
+def _met(sweeps, orders, rounds, pairs, x0, y0, cell, j0, j1, i0, i1):
+    """The part of a tile that the chords of one move may meet."""
+    lo_x, hi_x, lo_y, hi_y = np.inf, -np.inf, np.inf, -np.inf
+    for q in pairs:
+        a, b, c, d = _box(sweeps[q], rounds[orders[q, ROUND]], orders[q, PATH])
+        lo_x, hi_x, lo_y, hi_y = min(lo_x, a), max(hi_x, b), min(lo_y, c), max(hi_y, d)
+    j0, j1 = _cells(lo_y, hi_y, y0, cell, j0, j1)
+    i0, i1 = _cells(lo_x, hi_x, x0, cell, i0, i1)
+    return j0, j1, i0, i1
+
+
+@njit("void(int64[::1], int64[::1], int32[::1], float64[:,::1], int32[:,::1], float64[:,::1], float64[:,::1],"
+      " float64, float64, float64, float32[:,::1], int32[:,::1], float64[:,::1], float32[:,::1],"
+      " float64[:,::1])",
+      nogil=True, cache=True, error_model="numpy")
+def sweep_tiles(tiles, starts, pairs, sweeps, orders, rounds, pieces, x0, y0, cell, heights, last, found,
+                held, room):
+    """Let each of `tiles` have its sweeps, in order: lowers `heights`, marks `last`, fills `found` (a row
+    for each pair: what the sweep, or for the last of a move's chords the move, took off the tile).
+
+    `held`, of a tile's rows and columns, and `room` (4, the longer of the two) are for working in.
+    """
+    heights, last, found, held = _lent(heights), _lent(last), _lent(found), _lent(held)
+    sweeps, orders, rounds, pieces = _lent(sweeps), _lent(orders), _lent(rounds), _lent(pieces)
+    pairs, room = _lent(pairs), _lent(room)
+    (ny, nx), (tile_rows, tile_cols) = heights.shape, held.shape
+    across = (nx + tile_cols - 1) // tile_cols
+    tops, even, reach, z = room[0], room[1], room[2], room[3].view(np.float32)
+    for tile in tiles:
+        j0, i0 = tile // across * tile_rows, tile % across * tile_cols
+        j1, i1 = min(ny, j0 + tile_rows) - 1, min(nx, i0 + tile_cols) - 1
+        for row in range(tile_rows):
+            tops[row] = np.inf
+        g = Ground(heights, last, x0, y0, cell, j0, i0, i1, tops, even, z, reach)
+        k = starts[tile]
+        while k < starts[tile + 1]:
+            q = pairs[k]
+            move, act, stop = orders[q, MOVE], orders[q, ACT], k + 1
+            sill = SCRAPED if act in (LOOK, SCRAPE) else NOISE
+            b0, b1, a0, a1 = j0, j1, i0, i1
+            if act == CHORD:
+                while stop < starts[tile + 1] and orders[pairs[stop], MOVE] == move:
+                    stop += 1
+                b0, b1, a0, a1 = _met(sweeps, orders, rounds, pairs[k:stop], x0, y0, cell, j0, j1, i0, i1)
+                _hold(heights, held, b0, b1, a0, a1)
+            for n in range(k, stop):
+                q = pairs[n]
+                cutter = rounds[orders[q, ROUND]]
+                w = Pass(sweeps[q], cutter, pieces, orders[q, PATH], move, act, sill, found[n])
+                _sweep(g, w, j0, j1)
+            if act == CHORD:
+                for n in range(k, stop - 1):
+                    found[stop - 1, LOWEST] = min(found[stop - 1, LOWEST], found[n, LOWEST])
+                    for column in range(FOUND_NUMBERS):
+                        found[n, column] = np.inf if column == LOWEST else 0.0
+                _settle(heights, held, b0, b1, a0, a1, found[stop - 1])
+            k = stop

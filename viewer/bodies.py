@@ -6,8 +6,9 @@ the body that it belongs to.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,8 +16,9 @@ from shapely import get_coordinates
 
 from ..parser.finding import Severity
 from ..sim.result import Result
-from ..sim.solids import ClampSolid, HeadSolid, OpeningSolid, Solids, bed_of
+from ..sim.solids import ClampSolid, HeadSolid, OpeningSolid, bed_of
 
+Body = TypeVar("Body", HeadSolid, ClampSolid)
 STRUCK = frozenset({"head-strike", "clamp-strike"})
 
 
@@ -65,10 +67,10 @@ def bodies_of(result: Result) -> Bodies:
             sorted(stage.clearances, key=lambda g: -g.clearance)}
     struck = {f.about for f in result.findings if f.kind in STRUCK and f.severity is Severity.STOP}
     heads = tuple(Head(h.about, h.at, h.radius, h.top, h.bottom, *_gap(gaps, h.about), h.about in struck,
-                       h.part) for h in _once(standing, "heads"))
+                       h.part) for h in once(h for solids in standing for h in solids.heads))
     clamps = tuple(Clamp(c.about, get_coordinates(c.footprint.shape)[:-1], c.top, c.bottom,
                          _gap(gaps, c.about)[0], c.about in struck, c.about in last)
-                   for c in _once(standing, "clamps"))
+                   for c in once(c for solids in standing for c in solids.clamps))
     return Bodies(heads, clamps, openings_of(result))
 
 
@@ -77,13 +79,9 @@ def _gap(gaps: dict, about: str) -> tuple[float | None, float | None]:
     return (None, None) if gap is None else (gap.clearance, gap.cover)
 
 
-def _once(standing: Iterable[Solids], kind: str) -> Iterator[HeadSolid | ClampSolid]:
+def once(standing: Iterable[Body]) -> Iterable[Body]:
     """Each body once, as it stood last."""
-    bodies = {}
-    for solids in standing:
-        for body in getattr(solids, kind):
-            bodies[body.about, body.footprint, getattr(body, "part", "")] = body
-    return iter(bodies.values())
+    return {(body.about, body.footprint, getattr(body, "part", "")): body for body in standing}.values()
 
 
 def openings_of(result: Result) -> NDArray[np.float64]:

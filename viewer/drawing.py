@@ -10,6 +10,7 @@ import pickle
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any, cast
 
 import numpy as np
 import pyvista as pv
@@ -32,7 +33,7 @@ def main(arguments: Sequence[str]) -> None:
     scene: Scene = pickle.loads(Path(data).read_bytes())
     plotter = pv.Plotter(off_screen=True, window_size=[int(width), int(height)])
     lay_out(plotter, scene)
-    plotter.screenshot(drawn)
+    cast(Any, plotter).screenshot(drawn)  # its decorator hides its signature
     plotter.close()
 
 
@@ -135,8 +136,8 @@ def add_zero(plotter: pv.Plotter, scene: Scene, level: float) -> None:
         tip = at + np.array(along) * reach
         plotter.add_mesh(pv.Arrow(at, along, scale=reach, shaft_radius=0.03, tip_radius=0.09),
                          color=paint.hexed(paint.INK), lighting=False)
-        letter = tip + np.array(along) * reach * 0.25
-        plotter.add_actor(label_at(name, letter, plotter.window_size[1] * 0.02, paint.INK))
+        letter = (tip + np.array(along) * reach * 0.25).tolist()
+        plotter.renderer.AddViewProp(label_at(name, letter, plotter.window_size[1] * 0.02, paint.INK))
 
 
 def add_flag(plotter: pv.Plotter, mark: Mark, number: int, scene: Scene) -> None:
@@ -147,7 +148,8 @@ def add_flag(plotter: pv.Plotter, mark: Mark, number: int, scene: Scene) -> None
     color = paint.STRUCK if mark.severity is Severity.STOP else paint.INK
     plotter.add_mesh(pv.Line(foot, head), color=paint.hexed(color), line_width=3)
     plotter.add_mesh(pv.Sphere(radius=size * 0.003, center=foot), color=paint.hexed(color), lighting=False)
-    plotter.add_actor(label_at(f" {number} ", head, plotter.window_size[1] * 0.026, paint.PAPER, color))
+    height = plotter.window_size[1] * 0.026
+    plotter.renderer.AddViewProp(label_at(f" {number} ", head.tolist(), height, paint.PAPER, color))
 
 
 def point_camera(plotter: pv.Plotter, scene: Scene) -> None:

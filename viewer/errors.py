@@ -15,9 +15,10 @@ class Refused(Exception):
 
 def input_error(failed: BaseException) -> str | None:
     """The message for a failure that the input or the command line is to blame for, else None."""
-    from ..parser.jobfile import JobError
+    from ..parser.dialect import DialectError
+    from ..parser.mistakes import JobError
     from ..parser.source import Unreadable
-    if isinstance(failed, Refused | Unreadable | JobError):
+    if isinstance(failed, Refused | Unreadable | JobError | DialectError):
         return str(failed)
     if isinstance(failed, OSError):
         return os_error(failed)

@@ -106,7 +106,7 @@ def _text(plotter: pv.Plotter, text: str, x: float, y: float, size: float, *, bo
           color: paint.Rgb = paint.INK) -> None:
     actor = text_actor(text, size, color, bold=bold)
     actor.SetPosition(x, y)
-    plotter.add_actor(actor)
+    plotter.renderer.AddViewProp(actor)
 
 
 def _swatch(plotter: pv.Plotter, color: paint.Rgb, x: float, y: float, side: float) -> None:
@@ -116,4 +116,4 @@ def _swatch(plotter: pv.Plotter, color: paint.Rgb, x: float, y: float, side: flo
     actor = vtkActor2D()
     actor.SetMapper(mapper)
     actor.GetProperty().SetColor(*(c / 255 for c in color))
-    plotter.add_actor(actor)
+    plotter.renderer.AddViewProp(actor)

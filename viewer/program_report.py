@@ -53,7 +53,7 @@ def read_programs(paths: Sequence[Path], dialect: str, json: str | None, moves: 
     """Read every program, show and write what was asked for; the exit status (0 or 1)."""
     place_for(json, "--json")
     place_for(moves, "--moves")
-    chosen = load_dialect(dialect or "union")
+    chosen = dialect_named(dialect)
     reads = [read_one(path, chosen) for path in paths]
     show_reads(reads, to_error="-" in (json, moves))
     if json is not None:
@@ -61,6 +61,13 @@ def read_programs(paths: Sequence[Path], dialect: str, json: str | None, moves: 
     if moves is not None:
         write_text(moves, moves_table(reads))
     return int(any(f.severity is Severity.STOP for each in reads for f in each.findings))
+
+
+def dialect_named(name: str) -> Dialect:
+    """A shipped dialect, or the one in a file; none named is the union. Raises DialectError."""
+    if name.endswith(".toml") and Path(name).is_file():
+        return load_dialect(Path(name).read_text(encoding="utf-8"), name=name)
+    return load_dialect(name or "union")
 
 
 def read_one(path: Path, dialect: Dialect) -> Read:

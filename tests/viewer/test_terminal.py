@@ -24,8 +24,8 @@ from rich.console import Console
 
 GOLD = Path(__file__).parent / "gold"
 ORDER = ["DO NOT RUN", "face.nc, sha256", "1 reason not to run it", "WHAT", "when", "where", "size", "why",
-         "do", "look", "note", "STAND", "screws in", "stops", "GAPS", "CUT", "LEFT", "UNSEEN", "never checked",
-         "THEN", "Eyes"]
+         "do", "look", "note", "STAND", "screws in", "stops", "GAPS", "CUT", "LEFT", "UNSEEN",
+         "never checked", "THEN", "Eyes"]
 
 
 @pytest.fixture(autouse=True)

@@ -18,6 +18,8 @@ FILES = {
     "corrected/job.toml": "job.toml", "corrected/drill.nc": "drill.nc", "corrected/face.nc": "face.nc",
 }
 
+HERE = __name__.rpartition(".")[0]
+
 
 def run(folder: Path) -> int:
     """The exit status: 0 when the demo ran, whatever its verdicts are."""
@@ -35,7 +37,7 @@ def run(folder: Path) -> int:
 
 def write_files(folder: Path) -> None:
     """Put the demo's files into a folder. Raises Refused where one is there that a person has changed."""
-    texts = {folder / path: files(__package__).joinpath(name).read_bytes() for path, name in FILES.items()}
+    texts = {folder / path: files(HERE).joinpath(name).read_bytes() for path, name in FILES.items()}
     for path, text in texts.items():
         if path.exists() and path.read_bytes() != text:
             raise Refused(f"{path} is there and was changed; name another folder: proveout demo FOLDER")

@@ -1,0 +1,255 @@
+"""The command: exit status, what goes to which stream, what is written; bad input is one message.
+
+The checking itself stands in sim's tests; here `verify` gives the hand-made Result, except where said.
+"""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from proveout.parser.finding import registry
+from proveout.viewer import cli
+
+PROGRAM = ("%\nG21 G90 G17 G94\nG54\nG0 Z10\nM3 S12500\nG0 X0 Y0\nG1 Z-0.4 F500\nG1 X50 F2000\n"
+           "G0 Z10\nM5\nM30\n%\n")
+JOB = """format = 1
+units = "mm"
+
+[board]
+x = [0, 100]
+y = [0, 80]
+thickness = 18
+
+[[cutters]]
+number = 1
+shape = "facing"
+diameter = 25.4
+
+[[stages]]
+name = "face"
+program = "face.nc"
+"""
+RUN = [sys.executable, "-m", "proveout.viewer"]
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch) -> Path:
+    (tmp_path / "job.toml").write_text(JOB)
+    (tmp_path / "face.nc").write_text(PROGRAM)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def answered(folder, result, monkeypatch):
+    """The command with a `verify` that gives the hand-made Result."""
+    from proveout.sim import verify as module
+    monkeypatch.setattr(module, "verify", lambda job, **options: result)
+    return folder
+
+
+def run(monkeypatch, *arguments: str) -> int:
+    monkeypatch.setattr(sys, "argv", ["proveout", *arguments])
+    with pytest.raises(SystemExit) as done:
+        cli.main()
+    assert isinstance(done.value.code, int)
+    return done.value.code
+
+
+def test_a_stop_is_status_1_and_the_report_is_plain(answered, capsys, monkeypatch):
+    assert run(monkeypatch, "check", "job.toml") == 1
+    seen = capsys.readouterr()
+    assert seen.out.startswith("DO NOT RUN")
+    assert "\x1b" not in seen.out
+
+
+def test_nothing_found_is_status_0(answered, clear_result, capsys, monkeypatch):
+    from proveout.sim import verify as module
+    monkeypatch.setattr(module, "verify", lambda job, **options: clear_result)
+    assert run(monkeypatch, "check", "job.toml") == 0
+    assert capsys.readouterr().out.startswith("NOTHING FOUND")
+
+
+def test_a_result_on_standard_output_sends_the_report_to_the_other_stream(answered, capsys, monkeypatch):
+    assert run(monkeypatch, "check", "job.toml", "--json", "-") == 1
+    seen = capsys.readouterr()
+    assert json.loads(seen.out)["verdict"] == "stop"
+    assert "DO NOT RUN" in seen.err
+
+
+def test_files_asked_for_are_written(answered, capsys, monkeypatch):
+    assert run(monkeypatch, "check", "job.toml", "--json", "r.json", "--save-surface", "s.npz") == 1
+    assert json.loads((answered / "r.json").read_text(encoding="utf-8"))["format"] == 1
+    assert np.load(answered / "s.npz")["heights"].shape == (80, 100)
+    assert sorted(p.name for p in answered.iterdir()) == ["face.nc", "job.toml", "r.json", "s.npz"]
+
+
+def test_one_stage_is_reported(answered, capsys, monkeypatch):
+    assert run(monkeypatch, "check", "job.toml", "--stage", "face") == 1
+    assert "stage face" in capsys.readouterr().out
+
+
+def test_several_jobs_are_reported_one_after_the_other(answered, capsys, monkeypatch):
+    assert run(monkeypatch, "check", "job.toml", "job.toml") == 1
+    assert capsys.readouterr().out.count("DO NOT RUN") == 2
+
+
+def binary(folder: Path) -> None:
+    (folder / "face.nc").write_bytes(b"\x7fELF\0\0\1\2" * 100)
+
+
+def long_line(folder: Path) -> None:
+    (folder / "face.nc").write_bytes(b"G1 X" + b"1" * 100_000_000)
+
+
+def replaced(old: str, new: str):
+    def change(folder: Path) -> None:
+        assert old in JOB
+        (folder / "job.toml").write_text(JOB.replace(old, new))
+    return change
+
+
+def emptied(name: str):
+    return lambda folder: (folder / name).write_bytes(b"")
+
+
+def wrong_encoding(folder: Path) -> None:
+    (folder / "face.nc").write_bytes(b"\xff\xfe" + b"G\0001")  # says UTF-16 and breaks off
+
+
+def as_it_is(folder: Path) -> None:
+    pass
+
+
+BAD = {  # what is done to the files, the command line, what the message must name
+    "no such job": (as_it_is, ["check", "none.toml"], ["none.toml"]),
+    "a folder": (as_it_is, ["check", "."], []),
+    "no program": (lambda f: (f / "face.nc").unlink(), ["check", "job.toml"], ["face.nc"]),
+    "empty job": (emptied("job.toml"), ["check", "job.toml"], ["job.toml"]),
+    "empty program": (emptied("face.nc"), ["check", "job.toml"], ["face.nc"]),
+    "binary program": (binary, ["check", "job.toml"], ["face.nc"]),
+    "a line of 100 MB": (long_line, ["check", "job.toml"], ["face.nc", "line 1"]),
+    "wrong encoding": (wrong_encoding, ["check", "job.toml"], ["face.nc"]),
+    "not TOML": (replaced("format = 1", "format = = 1"), ["check", "job.toml"], ["job.toml", "1"]),
+    "a slip": (replaced("thickness", "thicknes"), ["check", "job.toml"], ["thicknes", "thickness"]),
+    "negative diameter": (replaced("25.4", "-25.4"), ["check", "job.toml"], ["diameter", "-25.4"]),
+    "NaN": (replaced("25.4", "nan"), ["check", "job.toml"], ["diameter", "nan"]),
+    "a name of nothing": (replaced('program = "face.nc"', 'program = "face.nc"\ncutter = 7'),
+                          ["check", "job.toml"], ["cutter", "7"]),
+    "no such stage": (as_it_is, ["check", "job.toml", "--stage", "drill"], ["drill", "face"]),
+    "a program alone": (as_it_is, ["check", "face.nc"], ["--cutter"]),
+    "no such cutter": (as_it_is, ["check", "face.nc", "--cutter", "spoon 3"], ["spoon"]),
+    "a folder to write to": (as_it_is, ["check", "job.toml", "--json", "."], ["--json"]),
+    "no folder to write to": (as_it_is, ["check", "job.toml", "--json", "no/r.json"], ["--json", "no"]),
+    "one file for two jobs": (as_it_is, ["check", "job.toml", "job.toml", "--json", "r.json"], ["--json"]),
+    "no such option": (as_it_is, ["check", "job.toml", "--colour"], ["--colour"]),
+    "no such command": (as_it_is, ["chekc"], ["chekc"]),
+    "read: no such program": (as_it_is, ["read", "none.nc"], ["none.nc"]),
+    "read: a folder": (as_it_is, ["read", "."], []),
+    "read: an empty program": (emptied("face.nc"), ["read", "face.nc"], ["face.nc", "empty"]),
+    "read: no such dialect": (as_it_is, ["read", "face.nc", "--dialect", "of-nowhere"], ["of-nowhere"]),
+    "explain: no such kind": (as_it_is, ["explain", "head-strik"], ["head-strik", "head-strike"]),
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_bad_input_is_one_message_and_nothing_written(folder, capsys, monkeypatch, name):
+    prepare, arguments, named = BAD[name]
+    prepare(folder)
+    before = {p.name: p.stat().st_mtime_ns for p in folder.rglob("*")}
+    assert run(monkeypatch, *arguments) == 2
+    seen = capsys.readouterr()
+    assert seen.out == ""
+    assert "Traceback" not in seen.err
+    assert seen.err.count("proveout:") == 1
+    assert all(word in seen.err for word in named), seen.err
+    assert {p.name: p.stat().st_mtime_ns for p in folder.rglob("*")} == before
+
+
+def test_a_map_too_large_names_a_cell_that_fits(folder, capsys, monkeypatch):
+    wide = JOB.replace("[0, 100]", "[0, 100000]").replace("[0, 80]", "[0, 80000]")
+    (folder / "job.toml").write_text(wide.replace("thickness = 18", "thickness = 18\ncell = 0.01"))
+    assert run(monkeypatch, "check", "job.toml") == 2
+    seen = capsys.readouterr()
+    assert "mm would fit" in seen.err
+    assert seen.out == ""
+
+
+def test_a_mistake_of_ours_is_owned_up_to(answered, capsys, monkeypatch):
+    from proveout.sim import verify as module
+
+    def broken(job, **options):
+        raise RuntimeError("out of ideas")
+
+    monkeypatch.setattr(module, "verify", broken)
+    assert run(monkeypatch, "check", "job.toml") == 2
+    seen = capsys.readouterr()
+    assert "proveout itself failed (RuntimeError: out of ideas); there is no verdict." in seen.err
+    assert seen.out == ""
+
+
+def test_read_says_what_a_program_does(folder, capsys, monkeypatch):
+    """50 mm along X and 10.4 down at feed; 10.4 up in rapids: read off the program above."""
+    files = ["--json", "r.json", "--moves", "m.csv"]
+    assert run(monkeypatch, "read", "face.nc", "--dialect", "standard", *files) == 0
+    made, = json.loads((folder / "r.json").read_text(encoding="utf-8"))["programs"]
+    assert list(made) == ["program", "dialect", "lines", "moves", "seconds_to_read", "extents", "lengths",
+                          "findings"]
+    assert made["lines"] == 12
+    assert made["extents"] == {"x": [0, 50], "y": [0, 0], "z": [-0.4, 10]}
+    assert made["lengths"]["feed"] == pytest.approx(60.4)
+    assert made["lengths"]["rapid"] == pytest.approx(10.4)
+    rows = (folder / "m.csv").read_text(encoding="utf-8").splitlines()
+    assert rows[0].startswith("program,line,move,x0")
+    assert len(rows) == made["moves"] + 1
+    assert "50 mm" in capsys.readouterr().out
+
+
+def test_read_finds_no_program_in_a_binary_file(folder, capsys, monkeypatch):
+    binary(folder)
+    assert run(monkeypatch, "read", "face.nc", "--json", "r.json") == 1
+    made, = json.loads((folder / "r.json").read_text(encoding="utf-8"))["programs"]
+    assert [found["kind"] for found in made["findings"]] == ["unread"]
+
+
+@pytest.mark.parametrize("kind", sorted(registry()))
+def test_every_kind_is_explained(kind, capsys, monkeypatch):
+    assert run(monkeypatch, "explain", kind) == 0
+    assert kind in capsys.readouterr().out
+
+
+def test_explain_alone_lists_the_kinds(capsys, monkeypatch):
+    assert run(monkeypatch, "explain") == 0
+    assert capsys.readouterr().out.split()[::2] == list(registry())
+
+
+def test_help_is_quick_because_nothing_heavy_is_loaded():
+    """Neither arrays nor kernels nor graphics are imported to print a help text."""
+    asked = ("import sys, runpy; sys.argv = ['proveout', '--help']\n"
+             "try: runpy.run_module('proveout.viewer', run_name='__main__')\n"
+             "except SystemExit as done: assert not done.code\n"
+             "heavy = {'numpy', 'numba', 'pyvista', 'vtkmodules', 'lark', 'shapely', 'scipy', 'pydantic'}\n"
+             "print(sorted(heavy & set(sys.modules)), file=sys.stderr)")
+    seen = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True)
+    assert seen.stderr.strip() == "[]"
+    assert "check" in seen.stdout
+
+
+def test_the_module_runs_as_the_command_does(tmp_path):
+    seen = subprocess.run([*RUN, "--version"], capture_output=True, text=True, cwd=tmp_path)
+    assert seen.returncode == 0
+    assert seen.stdout.startswith("proveout ")
+    lost = subprocess.run([*RUN, "check", "none.toml"], capture_output=True, text=True, cwd=tmp_path)
+    assert lost.returncode == 2
+    assert lost.stdout == ""
+
+
+def test_a_closed_pipe_is_no_traceback(folder):
+    reader = f"{sys.executable} -m proveout.viewer explain | head -c 5"
+    seen = subprocess.run(reader, shell=True, capture_output=True, text=True)
+    assert "Traceback" not in seen.stderr

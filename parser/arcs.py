@@ -7,11 +7,13 @@ G19 (Y, Z), never a special case [NIST IR 6556, 3.5.3]. Counter-clockwise is fro
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan2, copysign, degrees, hypot, isfinite, sqrt, tau
+from math import atan2, copysign, degrees, hypot, pi, sqrt, tau
+from typing import Any
 
 Flat = tuple[float, float]
 
 ROUNDING = 0.0005  # mm: half a step of the third decimal; closer points are the same point
+DEGREES = 180 / pi
 SPIRAL = 1e-6  # mm: radii that differ by more than binary rounding
 
 
@@ -35,7 +37,7 @@ class Tolerance:
 class Arc:
     """`centre` in first and second axis, mm; `sweep` in radians, positive counter-clockwise.
 
-    `difference` is |start radius - end radius|; `doubt` says what is ill-conditioned, "" for nothing.
+    `difference` is |start radius - end radius|; `doubt` names the condition of an ill-conditioned one.
     """
 
     centre: Flat
@@ -45,12 +47,11 @@ class Arc:
 
 
 class NoArc(Exception):
-    """No such arc. `difference` of the radii and the `limit` it is held against, mm, where that is why."""
+    """No such arc: the condition's name and its numbers (mm)."""
 
-    def __init__(self, what: str, fix: str, difference: float | None = None,
-                 limit: float | None = None) -> None:
-        super().__init__(what)
-        self.what, self.fix, self.difference, self.limit = what, fix, difference, limit
+    def __init__(self, condition: str, **numbers: Any) -> None:
+        super().__init__(condition)
+        self.condition, self.numbers = condition, numbers
 
 
 def swept(start: Flat, end: Flat, centre: Flat, ccw: bool) -> float:
@@ -73,23 +74,15 @@ def angle(point: Flat, centre: Flat) -> float:
 def by_centre(start: Flat, end: Flat, centre: Flat, ccw: bool, tolerance: Tolerance, turns: int = 1) -> Arc:
     """Centre format. Raises NoArc for a zero radius, and where the radii differ beyond the tolerance."""
     first, last = distance(start, centre), distance(end, centre)
-    difference = abs(first - last)
     if max(first, last) <= ROUNDING:
-        raise NoArc("its centre lies on its start, so it has no radius", "Give the distance from start to "
-                    "centre in the plane's centre letters")
-    if not tolerance.allows(difference, first):
-        raise NoArc(f"start radius {first:.4f} mm and end radius {last:.4f} mm differ",
-                    "Correct the end point or the centre letters until both radii agree",
-                    difference, tolerance.limit(first))
+        raise NoArc("arc-no-radius")
+    if not tolerance.allows(abs(first - last), first):
+        raise NoArc("arc-radii-differ", first=first, last=last, value=abs(first - last),
+                    limit=tolerance.limit(first))
     sweep = swept(start, end, centre, ccw)
-    return Arc(centre, sweep + copysign(tau * (turns - 1), sweep), difference,
-               centre_doubt(start, end, difference))
-
-
-def centre_doubt(start: Flat, end: Flat, difference: float) -> str:
-    if same(start, end) and start != end and distance(start, end) > SPIRAL:
-        return "start and end differ by rounding only, which is a whole circle on one control and nothing on another"
-    return ""
+    rounded = same(start, end) and distance(start, end) > SPIRAL
+    return Arc(centre, sweep + copysign(tau * (turns - 1), sweep), abs(first - last),
+               "arc-rounded-turn" if rounded else "")
 
 
 def by_radius(start: Flat, end: Flat, radius: float, ccw: bool, tolerance: Tolerance, turns: int = 1,
@@ -101,14 +94,11 @@ def by_radius(start: Flat, end: Flat, radius: float, ccw: bool, tolerance: Toler
     """
     chord = distance(start, end)
     if same(start, end):
-        raise NoArc("start and end are one point, and a radius alone names no centre",
-                    "Use the centre letters for a whole circle")
+        raise NoArc("arc-one-point")
     if radius == 0:
-        raise NoArc("its radius is 0", "Give R the arc's radius")
-    short = chord / 2 - abs(radius)
-    if short > tolerance.absolute and not stretch:
-        raise NoArc(f"R {abs(radius):.4f} mm does not reach half the chord of {chord:.4f} mm",
-                    f"Give R at least {chord / 2:.4f} mm, or correct the end point")
+        raise NoArc("arc-zero-r")
+    if chord / 2 - abs(radius) > tolerance.absolute and not stretch:
+        raise NoArc("arc-r-short", radius=abs(radius), chord=chord, least=chord / 2)
     centre = centre_of(start, end, radius, ccw)
     sweep = swept(start, end, centre, ccw)
     return Arc(centre, sweep + copysign(tau * (turns - 1), sweep), 0.0, radius_doubt(sweep))
@@ -125,18 +115,12 @@ def centre_of(start: Flat, end: Flat, radius: float, ccw: bool) -> Flat:
 
 
 def radius_doubt(sweep: float) -> str:
-    """Radius format near half and whole circles: the last digit of R moves the centre far."""
+    """The condition of R arcs near half and whole circles: the last digit of R moves the centre far."""
     turned = degrees(abs(sweep))
-    if 165 <= turned <= 195 and abs(turned - 180) > 1e-9:
-        return f"an R arc of {turned:.1f}° is nearly half a circle, where the last digit of R moves the centre far"
-    if turned > 345:
-        return f"an R arc of {turned:.1f}° is nearly a whole circle, where the last digit of R moves the centre far"
-    return ""
+    if 165 <= turned <= 195 and abs(turned - 180) > 1e-4:
+        return "arc-near-half"
+    return "arc-near-whole" if turned > 345 else ""
 
 
 def distance(a: Flat, b: Flat) -> float:
     return hypot(a[0] - b[0], a[1] - b[1])
-
-
-def known(*points: Flat) -> bool:
-    return all(isfinite(value) for point in points for value in point)

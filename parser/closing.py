@@ -18,7 +18,7 @@ from .source import Source
 
 @dataclass(frozen=True, slots=True)
 class Unsaid:
-    """Something that a program should choose before it matters: its codes, and how it weighs if it does not."""
+    """Something that a program should choose before it matters: its codes, and how it weighs if not."""
 
     what: str
     codes: str
@@ -79,16 +79,12 @@ def closing(control: Control, source: Source, blocks: Sequence[Block]) -> None:
     if not control.ended:
         _no_end(control, source)
     if control.frames.shifted():
-        control.say("word-doubtful", condition="offset-left", about="G92 G52",
-                    what="the program ends with G92 or G52 in force: the next one starts shifted",
-                    fix="Put G92.1, or G52 with zeros, before the end")
+        control.say("offset-left", about="G92 G52")
 
 
 def _no_end(control: Control, source: Source) -> None:
     framed = sum(line.strip().startswith("%") for line in source.lines) >= 2
     if control.spindle is not Spindle.STILL and control.setting.spindle_by_hand is None:
-        control.say("end-missing", about="spindle", fix="Put M5 and M30 at the end",
-                    what="The program's lines end with the spindle still turning")
+        control.say("spindle-left-on", about="spindle")
     elif not framed:
-        control.say("end-missing", about="M30", fix="Put M30 in the last line, and see whether the file is whole",
-                    what="The program has no M30 or M2: its tail may be missing")
+        control.say("no-end", about="M30")

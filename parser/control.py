@@ -7,14 +7,15 @@ a move with an unknown end has no place and is said so: `unplaced` where it feed
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import dist, isfinite, isnan, nan
 from typing import Any
 
+from .conditions import CONDITIONS
 from .cycles import Sticky
 from .dialect import Dialect
-from .finding import Finding, Severity, finding
+from .finding import OWN_FIELDS, Finding, Phrase, Severity, finding, registry
 from .frames import Frames
 from .motion import Happening, MotionBuilder, Move, Spindle, State
 from .reading import UNKNOWN, Doubt, Setting, Unchecked
@@ -32,23 +33,23 @@ class Modes:
     centres_absolute: bool = False
     feed_mode: int = 94
     to_r: bool = False  # G99
-    said: set[str] = field(default_factory=set)  # what the program has chosen itself
+    said: set[str] = field(default_factory=set)  # codes that the program has given
 
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """Why a place is not known, and what would make it known."""
+    """Why a place is not known: a condition and its numbers; `about` is the code or thing to blame."""
 
-    why: str
-    fix: str
+    condition: str
     about: str = ""
+    numbers: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def why(self) -> str:
+        return Phrase(CONDITIONS[self.condition].what, self.numbers).said()
 
 
-NOT_GIVEN = Reason("the program has not said yet where the cutter is",
-                   "Begin with G90 and a rapid of Z alone, then X and Y; or give the stage's start = [x, y, z]")
-NO_ORIGIN = Reason("it goes to a machine position, and where that is on the board is not given",
-                   "Give machine.origin = [x, y, z] in the job, or go to a position of the work offset instead",
-                   "machine position")
+NOT_GIVEN = Reason("lost-start")
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,62 +68,69 @@ class Control:
 
     def __init__(self, dialect: Dialect, setting: Setting, uses_length: bool) -> None:
         self.dialect, self.setting = dialect, setting
-        self.modes = Modes()
+        motion = self.rule("start.motion")
+        self.modes = Modes("" if motion == "none" else motion,
+                           centres_absolute=self.rule("arc.centre_default") == "abs")
         self.frames = Frames(setting, uses_length)
+        self.frames.units(self.rule("units.default") == "inch")
         self.builder = MotionBuilder()
         self.tip: list[float] = [float(v) for v in setting.position]
         self.reasons: list[Reason] = [NOT_GIVEN] * 3
+        self.offset_reason = NOT_GIVEN
         self.feed: float | None = None  # as written: what it means hangs on units and feed mode
         self.speed: float | None = setting.spindle_by_hand
         self.spindle = Spindle.CLOCKWISE if setting.spindle_by_hand else Spindle.STILL
         self.mist = self.flood = False
         self.chosen: int | None = None
-        self.bent: dict[str, tuple[str, Reason]] = {}  # transformations in force: axes that they hide
         self.sticky = Sticky()
         self.home28, self.home30 = list(setting.home28 or UNKNOWN), list(setting.home30 or UNKNOWN)
-        self.offset_reason = NOT_GIVEN
-        self.line = 0
-        self.past_end = False
-        self.stops = 0
-        self.ended = False
+        self.bent: dict[str, tuple[str, Reason]] = {}  # what is not simulated: axes hidden, by its end
+        self.line = self.stops = 0
+        self.ended = self.past_end = False
         self.units_said: str | None = None
         self.findings: list[Finding] = []
-        self.unseen: dict[tuple[str, str], list[int]] = {}
+        self.unseen: dict[str, list[int]] = {}
         self.doubts: list[Doubt] = []
         self.renew()
 
     def rule(self, key: str) -> Any:
-        """How this dialect reads something."""
+        """How this dialect answers a question."""
         return self.dialect[key]
 
     # --- saying ---
 
-    def say(self, kind: str, span: Span = WHOLE, *, condition: str = "", severity: Severity | None = None,
-            about: str = "", value: float | None = None, limit: float | None = None,
-            **numbers: object) -> Severity | None:
-        """Raise a finding on the line at hand; the dialect weighs its condition (None: it says nothing)."""
-        if condition and severity is None:
-            severity = self.dialect.severity(condition)
-            if severity is None:
-                return None
-        found = finding(kind, severity=severity, line=self.line, column=span.column, end_column=span.end,
-                        about=about, value=value, limit=limit, **numbers)
-        self.findings.append(found)
-        return found.severity
+    def say(self, name: str, span: Span = WHOLE, *, severity: Severity | None = None, about: str = "",
+            value: float | None = None, limit: float | None = None, **numbers: Any) -> Severity | None:
+        """Raise a condition on the line at hand, as the dialect weighs it; None where that allows it."""
+        condition = CONDITIONS[name]
+        kind = registry()[condition.kind]
+        if severity is None:
+            severity = self.dialect.conditions.get(condition.weigh or name, kind.severity)
+        if severity is None:
+            return None
+        numbers = {"line": self.line, **numbers}
+        whole = {"what": Phrase(condition.what, numbers), "why": Phrase(condition.what, numbers),
+                 "fix": Phrase(condition.fix, numbers), **numbers}
+        self.findings.append(finding(
+            condition.kind, severity=severity, line=self.line, column=span.column, end_column=span.end,
+            about=about, value=value, limit=limit,
+            **{blank: whole[blank] for blank in kind.placeholders - OWN_FIELDS}))
+        return severity
 
     def doubt(self, key: str, span: Span, code: str) -> None:
         """The meaning here hangs on a key of the dialect that has other values."""
         if key in self.dialect.alternatives:
             self.doubts.append(Doubt(key, self.line, span.column, code))
 
-    def unsure(self, what: str, why: str) -> None:
-        lines = self.unseen.setdefault((what, why), [])
-        if not lines or lines[-1] != self.line:
-            lines.append(self.line)
+    def unplaced(self, reason: Reason) -> None:
+        """A feed move or a move down has no place: said once a line."""
+        last = self.findings[-1] if self.findings else None
+        if last is None or (last.kind, last.line) != ("unplaced", self.line):
+            self.say(reason.condition, about=reason.about, **reason.numbers)
 
     def unchecked(self) -> Iterable[Unchecked]:
-        for (what, why), lines in self.unseen.items():
-            yield Unchecked(what, f"{why} ({_named(lines)})")
+        for why, lines in self.unseen.items():
+            yield Unchecked("rapids whose place is not known", f"{why} ({_named(lines)})")
 
     # --- state ---
 
@@ -138,25 +146,22 @@ class Control:
 
     def turn(self, spindle: Spindle, code: str) -> None:
         """The program switches the spindle, unless the operator does that by hand."""
-        if self.setting.spindle_by_hand is not None:
-            return
-        if code:
-            self.event(Happening.SPINDLE, spindle, code)
-        self.spindle = spindle
-        self.renew()
+        if self.setting.spindle_by_hand is None:
+            if code:
+                self.event(Happening.SPINDLE, spindle, code)
+            self.spindle = spindle
+            self.renew()
 
     def choose_units(self, inch: bool, span: Span, with_feed: bool) -> None:
         """G20 and G21: the feed keeps its number, or its speed where the dialect says so."""
-        before, moved = self.frames.scale, len(self.builder) > 0
+        before, code = self.frames.scale, "G20" if inch else "G21"
         self.frames.units(inch)
-        if not moved:
-            self.units_said = "G20" if inch else "G21"
+        if not len(self.builder):
+            self.units_said = code
         if before == self.frames.scale:
             return
-        if moved:
-            self.say("word-doubtful", span, condition="units-changed", about="G20" if inch else "G21",
-                     what="the unit changes after the first move, and F and the offsets with it",
-                     fix="Use one unit in the whole program")
+        if len(self.builder):
+            self.say("units-changed", span, about=code, code=code)
         if self.feed and not with_feed:
             self.doubt("units.f_on_change", span, "F")
             if self.rule("units.f_on_change") == "convert":
@@ -167,8 +172,7 @@ class Control:
         shift = self.frames.take(cutter)
         self.tip[2] += shift
         if isnan(shift):
-            self.reasons[2] = Reason("the length of the cutter that was changed in is not given",
-                                     "Give each cutter's length, or command Z before the next move", "length")
+            self.reasons[2] = Reason("lost-length", code, {"line": self.line})
         self.event(Happening.CUTTER, 0 if cutter is None else cutter, code)
         self.renew()
 
@@ -180,18 +184,10 @@ class Control:
             self.tip[axis] = nan
             self.reasons[axis] = reason
 
-    def settle(self, axis: int, value: float, reason: Reason) -> float:
-        """A target coordinate as the transformations in force leave it; remembers why it is unknown."""
-        for axes, why in self.bent.values():
-            if "XYZ"[axis] in axes:
-                value, reason = nan, why
-        if value != value:
-            self.reasons[axis] = reason
-        return value
-
     def go(self, kind: Move, end: Sequence[float], *, feed: float = nan, named: Sequence[int] = (),
            cycle: bool = False, machine: bool = False) -> None:
-        """A straight move of the tip to a board-frame place. `named`: the axes that the line commands."""
+        """A straight move of the tip to a board-frame place. `named`: the axes that the line commands,
+        `machine`: to a machine position. A move of no length is none."""
         start = self.tip
         if self.place(kind, start, end, named, machine) and dist(start, end) < STANDING:
             return
@@ -203,17 +199,14 @@ class Control:
         """Whether a move has a place; where it has none it is said."""
         if isfinite(sum(start) + sum(end)):
             return True
-        reason = next(self.reasons[a] for a in range(3) if isnan(start[a]) or isnan(end[a]))
+        reason = next((self.reasons[a] for a in range(3) if isnan(start[a]) or isnan(end[a])), NOT_GIVEN)
         if kind is not Move.RAPID or lowers(start[2], end[2], named, machine):
             self.unplaced(reason)
         else:
-            self.unsure("rapids whose place is not known", reason.why)
+            lines = self.unseen.setdefault(reason.why, [])
+            if not lines or lines[-1] != self.line:
+                lines.append(self.line)
         return False
-
-    def unplaced(self, reason: Reason) -> None:
-        last = self.findings[-1] if self.findings else None
-        if last is None or (last.kind, last.line) != ("unplaced", self.line):
-            self.say("unplaced", about=reason.about, why=reason.why, fix=reason.fix)
 
 
 def lowers(start: float, end: float, named: Sequence[int], machine: bool) -> bool:

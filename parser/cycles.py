@@ -68,6 +68,13 @@ def bore_out(bore: Bore) -> Strokes:
     yield Stroke.FEED, bore.clear
 
 
+def tap(bore: Bore) -> Strokes:
+    """Tapping: in at feed, out at feed; the reversal at the bottom moves nothing."""
+    yield Stroke.FEED, bore.bottom
+    yield from wait(bore)
+    yield Stroke.FEED, bore.clear
+
+
 def bore_still(bore: Bore) -> Strokes:
     """G86: the spindle stops before the retract and turns again after it."""
     yield Stroke.FEED, bore.bottom
@@ -117,14 +124,16 @@ class Cycle:
     turning: bool = False
 
 
-CYCLES: Mapping[str, Cycle] = MappingProxyType({
-    "G73": Cycle(chip_break, pecks=True),
-    "G81": Cycle(drill),
-    "G82": Cycle(drill, dwells=True),
-    "G83": Cycle(peck, pecks=True),
-    "G85": Cycle(bore_out),
-    "G86": Cycle(bore_still, dwells=True, turning=True),
-    "G89": Cycle(bore_out, dwells=True),
+CYCLES: Mapping[str, Cycle] = MappingProxyType({  # by the names that dialects give their cycle codes
+    "chip_break": Cycle(chip_break, pecks=True),
+    "drill": Cycle(drill),
+    "dwell": Cycle(drill, dwells=True),
+    "peck": Cycle(peck, pecks=True),
+    "tap": Cycle(tap, turning=True),
+    "feed_out": Cycle(bore_out),
+    "stop_out": Cycle(bore_still, dwells=True, turning=True),
+    "by_hand": Cycle(bore_still, dwells=True, turning=True),
+    "dwell_feed_out": Cycle(bore_out, dwells=True),
 })
 
 

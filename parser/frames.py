@@ -12,12 +12,13 @@ that. Program point P, tip T (board frame) and machine point M of the spindle be
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import isnan, nan
+from math import nan
 
 from .reading import Place, Setting
 from .units import MM_PER_INCH
 
-SYSTEM_NAMES = {1: "G54", 2: "G55", 3: "G56", 4: "G57", 5: "G58", 6: "G59", 7: "G59.1", 8: "G59.2", 9: "G59.3"}
+SYSTEM_NAMES = {1: "G54", 2: "G55", 3: "G56", 4: "G57", 5: "G58", 6: "G59",
+                7: "G59.1", 8: "G59.2", 9: "G59.3"}
 NOWHERE = (nan, nan, nan)
 
 
@@ -90,7 +91,7 @@ class Frames:
     # --- machine positions ---
 
     def from_machine(self, axis: int, value: float) -> float:
-        """Board-frame coordinate of the tip when the machine stands at `value` (mm); NaN without an origin."""
+        """The tip's coordinate (board) when the machine stands at `value` (mm); NaN without an origin."""
         if self.machine_origin is None:
             return nan
         return value - self.machine_origin[axis] - (self.reach if axis == 2 else 0.0)
@@ -150,7 +151,3 @@ class Frames:
     def shown(self, tip: Sequence[float]) -> Place:
         """The tip as the control shows it, mm."""
         return tip[0] - self.shift[0], tip[1] - self.shift[1], tip[2] - self.shift[2]
-
-
-def unknown(place: Sequence[float]) -> bool:
-    return isnan(place[0] + place[1] + place[2])

@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from . import drilling, motions, offsets, switches
 from .control import Control
-from .modes import Code, Group
+from .modes import CODES, Code, Group
 from .orders import Order
 
 Handler = Callable[[Control, Order, Code], None]
@@ -30,7 +30,8 @@ def plane(control: Control, order: Order, code: Code) -> None:
 
 
 def units(control: Control, order: Order, code: Code) -> None:
-    control.choose_units(code.name == "G20", order.of(Group.UNITS), "F" in order.values)
+    inch = control.rule("units.codes").get(code.name, "mm") == "inch"
+    control.choose_units(inch, order.of(Group.UNITS), "F" in order.values)
 
 
 def distance(control: Control, order: Order, code: Code) -> None:
@@ -70,8 +71,7 @@ ONCE: dict[str, Mover] = {
 
 MOTION: dict[str, Mover] = {
     "G0": motions.straight, "G1": motions.straight, "G2": motions.arc, "G3": motions.arc, "G80": no_motion,
-    "G73": drilling.drill, "G81": drilling.drill, "G82": drilling.drill, "G83": drilling.drill,
-    "G85": drilling.drill, "G86": drilling.drill, "G89": drilling.drill,
+    **dict.fromkeys((code.name for code in CODES.values() if code.drills), drilling.drill),
 }
 
 BEFORE: tuple[tuple[Group | str, Handler | Letter], ...] = (

@@ -1,24 +1,29 @@
 """Blocks to Motion: reads a program line by line and carries each one out.
 
-The law: values of a line are computed before anything of it is done, its codes act in the order of
-handlers.BEFORE, then the motion, then stops, parameters that it sets count from the next line on [NIST IR 6556, 3.3.3, 3.8]. A line
-that cannot be carried out leaves the axes that it might have moved unknown.
+The law: the values of a line are computed before anything of it is done, its codes act in the order of
+handlers.BEFORE, then the motion, then stops; parameters that it sets count from the next line on [NIST IR
+6556, 3.3.3, 3.8]. A line that cannot be carried out leaves the axes that it might have moved unknown.
 """
 
 from __future__ import annotations
 
+from itertools import zip_longest
 from math import dist, isfinite, nan
-from typing import cast
+from typing import Any, cast
+
+import numpy as np
+from numpy.typing import NDArray
 
 from .blocks import Assignment, Block, Number, Word, read_blocks
 from .closing import Watch, closing
-from .control import Control, Reason, Span
+from .control import STANDING, Control, Reason, Span
 from .dialect import Dialect
+from .drilling import behaviour
 from .expressions import BadValue, evaluate
 from .finding import Finding, Severity
-from .handlers import BEFORE, MOTION, ONCE, Handler, Letter
+from .handlers import BEFORE, MOTION, ONCE, Handler, Letter, units
 from .modes import BY_NAME, CENTRE_LETTERS, Axes, Code, Effect, Group
-from .motion import Move
+from .motion import Motion, Move
 from .motions import fail
 from .orders import AXES, Order, check_words, order_of, span
 from .parameters import FIRST, LAST, Parameters
@@ -41,6 +46,39 @@ def read_program(source: Source, dialect: Dialect, setting: Setting = Setting())
         run.block(block)
     closing(run.control, source, blocks)
     return _reading(source, run, findings, blocks)
+
+
+def differs(reading: Reading, other: Reading) -> int | None:
+    """The first line on which two readings of one program move differently, None when they never do."""
+    one, two = reading.motion, other.motion
+    shared = min(len(one), len(two))
+    same = np.ones(shared, bool)
+    for name in ("line", "kind", "start", "end", "feed"):
+        a, b = getattr(one, name)[:shared], getattr(two, name)[:shared]
+        close = np.isclose(a, b, rtol=0.0, atol=1e-6, equal_nan=True)
+        same &= close.all(axis=1) if close.ndim == 2 else close
+    same &= _same_arcs(one, two, shared)
+    if not same.all():
+        return int(one.line[np.argmin(same)])
+    if len(one) == len(two):
+        return _other_events(one, two)
+    return int((one if len(one) > shared else two).line[shared])
+
+
+def _same_arcs(one: Motion, two: Motion, shared: int) -> NDArray[np.bool_]:
+    rows = []
+    for motion in (one, two):
+        table = np.column_stack((motion.arcs.centre, motion.arcs.sweep, motion.arcs.plane))
+        rows.append(np.vstack((table, np.zeros((1, 4))))[motion.arc[:shared]])
+    return np.asarray(np.isclose(rows[0], rows[1], rtol=0.0, atol=1e-6).all(axis=1))
+
+
+def _other_events(one: Motion, two: Motion) -> int | None:
+    """What happens between the moves: spindle, coolant, stops and dwells in another order or length."""
+    for a, b in zip_longest(one.events, two.events):
+        if a != b:
+            return (a or b).line
+    return None
 
 
 def _holds(block: Block, letter: str, number: float) -> bool:
@@ -68,7 +106,8 @@ class Run:
         self.watch = Watch()
         self.acts = sorted(control.setting.at_line.items())
         self.increments = control.rule("number.no_point") == "increment"
-        self.deferred = frozenset(control.rule("order.m_after_motion"))
+        self.late = frozenset(control.rule("order.m_after_motion"))
+        self.slow = self.increments or not (control.dialect.takes("G0") and control.dialect.takes("G1"))
 
     # --- one line ---
 
@@ -80,73 +119,75 @@ class Run:
             return
         while self.acts and self.acts[0][0] <= block.line:
             act(control, self.acts.pop(0)[1], "at_line")
-        if block.skippable and self._skipped(block):
+        if block.skippable and self._skipped():
             return
         if block.bad:
-            self._bad(block)
+            self._bad()
         elif not (self.watch.quiet and self._plain(block)):
             order = order_of(block, control, self.value)
+            settings = [(a, self._setting(a)) for a in block.assignments]
             self._carry(order)
-            self._assign(block)
+            for assignment, pair in settings:
+                if pair is not None:
+                    self._set(assignment, *pair)
 
     def _after_end(self, block: Block) -> None:
         control = self.control
         if (block.words or block.assignments) and not control.past_end:
             control.past_end = True
-            control.say("word-doubtful", condition="text-after-end", about="end",
-                        what="lines stand after the program's end; a control does not run them unless they are called",
-                        fix=f"Take them out from line {block.line} on, unless they are subprograms")
+            control.say("text-after-end", about="end")
 
-    def _skipped(self, block: Block) -> bool:
+    def _skipped(self) -> bool:
         control = self.control
         skips = control.setting.block_delete
-        control.say("option-switch", condition="block-delete", about="/", what="A slash makes this line optional: the "
-                    f"block delete switch is {'on, so it was left out' if skips else 'off, so it was run'}",
-                    fix=f"Take line {block.line} or its slash out, or check the job with the switch in both positions")
+        control.say("block-delete", about="/",
+                    switch="leaves it out (it is on)" if skips else "runs it (it is off)")
         return skips
 
-    def _bad(self, block: Block) -> None:
+    def _bad(self) -> None:
         control = self.control
-        reason = Reason(f"line {block.line} could not be read, and what it moves is not known",
-                        f"Correct line {block.line}", "unread line")
+        reason = Reason("lost-unread", "unread line", {"line": control.line})
         control.unplaced(reason)
         control.lose(range(3), reason)
 
     def _plain(self, block: Block) -> bool:
         """Straight lines of plain numbers, the great majority: carried out here without an Order."""
-        control = self.control
-        if control.bent or control.modes.feed_mode != 94 or block.assignments or self.increments:
+        control, modes, frames = self.control, self.control.modes, self.control.frames
+        if control.bent or modes.feed_mode != 94 or block.assignments or self.slow:
             return False
-        motion, feed = control.modes.motion, control.feed
-        end = list(control.tip)
-        absolute, scale, shift = control.modes.absolute, control.frames.scale, control.frames.shift
+        motion, feed, end = modes.motion, control.feed, list(control.tip)
+        absolute, scale, shift = modes.absolute, frames.scale, frames.shift
         seen = 0
         for word in block.words:
-            value = word.value
+            value, letter = word.value, word.letter
             if type(value) is not Number:
                 return False
-            number, letter = value.value, word.letter
-            if letter in "XYZ":
-                axis = ord(letter) - 88
-                if seen >> axis & 1:
-                    return False
-                seen |= 1 << axis
-                end[axis] = number * scale + (shift[axis] if absolute else end[axis])
-            elif letter == "G" and number in (0.0, 1.0) and not seen & 8:
-                seen |= 8
-                motion = "G1" if number else "G0"
-            elif letter == "F" and number > 0 and not seen & 16:
-                seen |= 16
-                feed = number
-            else:
+            bit = _BITS.get(letter, 0)
+            if not bit or seen & bit:
                 return False
-        if not seen & 7 or motion not in ("G0", "G1"):
+            seen |= bit
+            number = value.value
+            if bit < 8:
+                axis = bit >> 1
+                end[axis] = number * scale + (shift[axis] if absolute else end[axis])
+            elif letter == "G":
+                if number != 0.0 and number != 1.0:
+                    return False
+                motion = "G1" if number else "G0"
+            elif number <= 0:
+                return False
+            else:
+                feed = number
+        rapid = motion == "G0"
+        if not seen & 7 or not (rapid or (motion == "G1" and feed)):
             return False
-        if not isfinite(sum(control.tip) + sum(end)) or motion == "G1" and not feed:
+        x, y, z = end
+        if not abs(x) + abs(y) + abs(z) < FARTHEST or not isfinite(sum(control.tip)):
             return False
-        control.modes.motion, control.feed = motion, feed
-        if dist(control.tip, end) >= 1e-9:
-            rapid = motion == "G0"
+        if motion != modes.motion:
+            self._choose(motion)
+        control.feed = feed
+        if dist(control.tip, end) >= STANDING:
             control.builder.move(Move.RAPID if rapid else Move.FEED, control.line, control.tip, end,
                                  feed=nan if rapid else cast(float, feed) * scale)
             control.tip = end
@@ -168,9 +209,8 @@ class Run:
                 self._bad_value(word.letter, bad, word.column, word.end)
                 return nan
         if word.letter in AXES and abs(number) > FARTHEST:
-            self.control.say("value-bad", span(word), condition="value-range", about=word.letter,
-                             what=f"{word.letter} is {number:g}: no machine is that large",
-                             fix=f"Correct the {word.letter} word")
+            self.control.say("value-too-large", span(word), about=word.letter, letter=word.letter,
+                             number=f"{number:g}")
             return nan
         return number
 
@@ -182,15 +222,7 @@ class Run:
         return control.rule("number.increment")["in" if control.frames.inch else "mm"]
 
     def _bad_value(self, about: str, bad: BadValue, column: int, end: int) -> None:
-        self.control.say("value-bad", Span(column, end), condition=bad.condition, about=about,
-                         what=bad.what, fix=bad.fix)
-
-    def _assign(self, block: Block) -> None:
-        """All settings of the line take effect together, from values as they were before it."""
-        settled = [(a, self._setting(a)) for a in block.assignments]
-        for assignment, pair in settled:
-            if pair is not None:
-                self._set(assignment, *pair)
+        raise NotImplementedError
 
     def _setting(self, assignment: Assignment) -> tuple[int, float] | None:
         dialect = self.control.dialect
@@ -201,46 +233,16 @@ class Run:
             self._bad_value("#", bad, assignment.column, assignment.end)
             return None
         if abs(index - round(index)) > 0.0001 or not FIRST <= round(index) <= LAST:
-            self.control.say("value-bad", Span(assignment.column, assignment.end), condition="parameter-index",
-                             about="#", what=f"#{index:g} is no parameter: they run from {FIRST} to {LAST}",
-                             fix=f"Write a whole number from {FIRST} to {LAST} behind #")
+            self.control.say("parameter-index", Span(assignment.column, assignment.end), about="#",
+                             number=f"{index:g}", least=FIRST, most=LAST)
             return None
         return round(index), value
 
     def _set(self, assignment: Assignment, index: int, value: float) -> None:
         if self.parameters.special(index):
-            self.control.say("word-doubtful", Span(assignment.column, assignment.end), condition="parameter-special",
-                             about=f"#{index}", what=f"#{index} is a stored offset: setting it shifts the work with no "
-                             "G code", fix="Use G10 or G92 instead, where a reader sees the shift")
+            self.control.say("parameter-special", Span(assignment.column, assignment.end), about=f"#{index}",
+                             number=index)
         self.parameters.set(index, value)
-
-    # --- carrying out ---
-
-    def _carry(self, order: Order) -> None:
-        control = self.control
-        if not (order.codes or order.values):
-            return
-        self._dwell_letters(order)
-        motion = self._motion(order)
-        check_words(order, control, self._takers(order, motion), self._extra(order, motion))
-        self._switch(order, late=False)
-        self._watch(order, motion)
-        self._further(order)
-        if order.lost:
-            fail(control, order, order.reason or lost(control.line), range(3) if order.blind else ())
-        else:
-            self._once(order)
-            self._move(order, motion)
-        self._switch(order, late=True)
-        if Group.STOP in order.codes:
-            stop(control, order, order.codes[Group.STOP][0])
-
-    def _dwell_letters(self, order: Order) -> None:
-        """G4 X2 waits on some controls: then X is no axis word."""
-        if Group.DWELL in order.codes and Group.MOTION not in order.codes:
-            for letter in self.control.rule("dwell.words"):
-                if letter in order.axes:
-                    order.axes.remove(letter)
 
     # --- which motion runs ---
 
@@ -248,26 +250,26 @@ class Run:
         """The motion code that runs on this line, "" for none."""
         explicit, once = order.code(Group.MOTION), order.code(Group.ONCE)
         if once is not None and once.axes is not Axes.NONE:
-            if explicit is not None and explicit.axes is not Axes.NONE and order.axes:
-                self._conflict(order, Group.ONCE, "two-owners", f"{once.name} and {explicit.name} both take the axis "
-                               "words of this line", f"Put {once.name} on a line of its own")
-            if explicit is not None and explicit.axes is Axes.NONE:
+            if explicit is not None:
+                if explicit.axes is not Axes.NONE and order.axes:
+                    self._conflict(order, Group.ONCE, "two-owners", first=once.name, second=explicit.name)
                 self._choose(explicit.name)
             return ""
         if explicit is not None:
             return self._explicit(order, explicit)
         if order.axes or self._shapes(order):
             return self._modal(order)
+        if Group.MACHINE in order.codes:
+            self.control.say("g53-without-axes", order.of(Group.MACHINE), about="G53")
         return ""
 
-    def _conflict(self, order: Order, group: Group, condition: str, what: str, fix: str) -> None:
+    def _conflict(self, order: Order, group: Group, condition: str, **numbers: Any) -> None:
         about = " ".join(code.name for code, _ in order.codes.values()) or "axes"
-        weight = self.control.say("code-conflict", order.of(group), condition=condition, about=about,
-                                  what=what, fix=fix)
+        weight = self.control.say(condition, order.of(group), about=about, **numbers)
         order.lost = order.lost or weight is Severity.STOP
 
     def _choose(self, motion: str) -> None:
-        """A motion code comes into force; cycles forget their numbers when another kind does."""
+        """A motion code comes into force; a cycle's numbers are forgotten when it ends."""
         self.control.modes.motion = motion
         if not BY_NAME[motion].drills:
             self.control.sticky.forget()
@@ -276,15 +278,15 @@ class Run:
         self._choose(code.name)
         if code.name == "G80":
             if order.axes:
-                self._conflict(order, Group.MOTION, "axes-with-g80", "G80 ends motion, and no code on this line takes "
-                               "its axis words", "Put a motion code, for example G0, in place of G80")
+                self._conflict(order, Group.MOTION, "axes-with-g80")
+            return ""
+        if Group.MACHINE in order.codes and code.name not in ("G0", "G1"):
+            self._conflict(order, Group.MACHINE, "g53-without-straight", motion=code.name)
             return ""
         if order.axes or code.drills or self._shapes(order):
             return code.name
         if code.axes is Axes.MUST:
-            self.control.say("value-bad", order.of(Group.MOTION), condition="bare-motion-code", about=code.name,
-                             what=f"{code.name} stands without axis words: it moves nothing and only sets the mode",
-                             fix=f"Write {code.name} on the line that moves")
+            self.control.say("bare-motion-code", order.of(Group.MOTION), about=code.name, code=code.name)
         return "" if code.served else code.name
 
     def _shapes(self, order: Order) -> bool:
@@ -299,13 +301,10 @@ class Run:
     def _modal(self, order: Order) -> str:
         motion = self.control.modes.motion
         if motion in ("", "G80"):
-            why = "before any motion code" if not motion else "while G80 is in force"
-            self._conflict(order, Group.MOTION, "axes-before-motion" if not motion else "axes-with-g80",
-                           f"Axis words stand {why}: rapid or feed is not said", "Put G0 or G1 on the line")
+            self._conflict(order, Group.MOTION, "axes-with-g80" if motion else "axes-before-motion")
             return ""
         if Group.MACHINE in order.codes and motion not in ("G0", "G1"):
-            self._conflict(order, Group.MACHINE, "g53-without-straight", f"G53 goes with G0 or G1, and {motion} is in "
-                           "force", "Put G0 on the line")
+            self._conflict(order, Group.MACHINE, "g53-without-straight", motion=motion)
             return ""
         return motion
 
@@ -326,9 +325,36 @@ class Run:
             extra += "".join(rule("dwell.words"))
         return extra
 
-    # --- doing it ---
+    # --- carrying out ---
 
-    def _switch(self, order: Order, late: bool) -> None:
+    def _carry(self, order: Order) -> None:
+        control = self.control
+        if not (order.codes or order.values):
+            return
+        self._dwell_letters(order)
+        motion = self._motion(order)
+        check_words(order, control, self._takers(order, motion), self._extra(order, motion))
+        self._switch(order, late=False, moving=bool(motion))
+        self._watch(order, motion)
+        self._further(order)
+        if order.lost:
+            reason = order.reason or Reason("lost-bad", "bad line", {"line": control.line})
+            fail(control, order, reason, range(3) if order.blind else ())
+        else:
+            self._once(order)
+            self._move(order, motion)
+        self._switch(order, late=True, moving=bool(motion))
+        if Group.STOP in order.codes and order.codes[Group.STOP][0].served:
+            stop(control, order, order.codes[Group.STOP][0])
+
+    def _dwell_letters(self, order: Order) -> None:
+        """G4 X2 waits on some controls: then X is no axis word."""
+        if Group.DWELL in order.codes and Group.MOTION not in order.codes:
+            for letter in self.control.rule("dwell.words"):
+                if letter in order.axes:
+                    order.axes.remove(letter)
+
+    def _switch(self, order: Order, late: bool, moving: bool) -> None:
         """Everything but motion, in its order; `late`: M codes that this dialect runs after the motion."""
         for trigger, handler in BEFORE:
             if isinstance(trigger, str):
@@ -336,25 +362,26 @@ class Run:
                     cast(Letter, handler)(self.control, order)
             elif trigger in order.codes:
                 code = order.codes[trigger][0]
-                if (code.name in self.deferred) is late:
+                if code.name.startswith("M") and moving and not late:
+                    self.control.doubt("order.m_after_motion", order.of(trigger), code.name)
+                if (code.name in self.late) is late:
                     self._do(order, code, cast(Handler, handler))
 
     def _do(self, order: Order, code: Code, handler: Handler) -> None:
-        if code.served:
-            handler(self.control, order, code)
-        else:
+        control = self.control
+        if code.name in control.rule("units.codes") and not {"P", "Q"} & order.values.keys():
+            units(control, order, code)
+        elif code.served:
+            handler(control, order, code)
+        elif code.name not in control.rule("codes.harmless"):
             self._unserved(order, code)
 
     def _unserved(self, order: Order, code: Code) -> None:
         """A code that is known and not simulated: said, and what it hides of the path becomes unknown."""
         control = self.control
-        harmless = code.effect is Effect.NOTHING
-        control.say("code-unsupported", order.of(code.group), condition="code-read-only" if harmless else
-                    "code-unsupported", about=code.name, why=f"{code.why}, and it is not simulated",
-                    fix="Nothing of the path depends on it" if harmless else
-                    f"Check by hand what it does from line {control.line} on")
-        reason = Reason(f"{code.name} on line {control.line} is not simulated ({code.why})",
-                        f"Check by hand what {code.name} does", code.name)
+        name = "code-read-only" if code.effect is Effect.NOTHING else "code-unsupported"
+        control.say(name, order.of(code.group), about=code.name, does=code.why)
+        reason = Reason("lost-code", code.name, {"code": code.name, "line": control.line, "does": code.why})
         if code.effect is Effect.ALL:
             control.bent[code.end] = code.bends, reason
         elif code.effect is Effect.LINE:
@@ -366,39 +393,45 @@ class Run:
         for group, (code, _) in order.codes.items():
             self.watch.said(group)
             control.modes.said.add(code.name)
-        if (motion and order.axes) or "G28" in control.modes.said and order.axes:
-            self.watch.moves(control, motion)
+        once = order.code(Group.ONCE)
+        if order.axes and (motion or (once is not None and once.name in ("G28", "G30"))):
+            self.watch.moves(control, motion or "G0")
 
     def _further(self, order: Order) -> None:
         """Turning axes and second linear axes are not simulated: at their zero nothing is hidden."""
         control = self.control
         for letter in order.axes:
             if letter in FURTHER:
-                control.say("code-unsupported", order.span(letter), condition="axis-further", about=letter,
-                            why="a further axis, and only X, Y and Z are simulated",
-                            fix=f"Take {letter} out if the machine has no such axis")
-                reason = Reason(f"axis {letter} has moved, and it is not simulated", f"Keep {letter} at 0", letter)
+                control.say("axis-further", order.span(letter), about=letter, letter=letter)
                 if order.values[letter] == 0.0 and control.modes.absolute:
                     control.bent.pop(letter, None)
                 else:
-                    control.bent[letter] = "XYZ", reason
+                    numbers = {"letter": letter, "line": control.line}
+                    control.bent[letter] = "XYZ", Reason("lost-axis", letter, numbers)
 
     def _once(self, order: Order) -> None:
         code = order.code(Group.ONCE)
-        if code is not None:
+        if code is None:
+            return
+        if code.served:
             ONCE[code.name](self.control, order, code.name)
+        else:
+            self._unserved(order, code)
+            self._not_simulated(order, code)
 
     def _move(self, order: Order, motion: str) -> None:
         if not motion:
             return
         code = BY_NAME[motion]
-        if code.served:
+        if code.served or (code.drills and behaviour(self.control, motion) is not None):
             MOTION[motion](self.control, order, motion)
         else:
             self._unserved(order, code)
-            fail(self.control, order, Reason(f"{code.name} is {code.why}, and it is not simulated",
-                                             f"Check by hand what {code.name} does", code.name))
+            self._not_simulated(order, code)
+
+    def _not_simulated(self, order: Order, code: Code) -> None:
+        fail(self.control, order, Reason("lost-code", code.name, {
+            "code": code.name, "line": self.control.line, "does": code.why}))
 
 
-def lost(line: int) -> Reason:
-    return Reason(f"line {line} cannot be carried out as it is written", f"Correct line {line}", "bad line")
+_BITS = {"X": 1, "Y": 2, "Z": 4, "G": 8, "F": 16}

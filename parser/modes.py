@@ -149,18 +149,21 @@ _UNSERVED = (
     Code("G33", _MOTION, MUST, "K", effect=Effect.MODE, why="a thread"),
     Code("G33.1", _MOTION, MUST, "K", effect=Effect.MODE, why="a tapped hole"),
     Code("G74", _MOTION, MAY, "RPQLKF", effect=Effect.MODE, why="left-hand tapping on one control, another "
-         "thing on the next"),
+         "thing on the next", drills=True),
     Code("G76", _MOTION, MAY, "RPQLKIJHE", effect=Effect.MODE, why="fine boring on one control, threading "
-         "on the next"),
-    Code("G84", _MOTION, MAY, "RPLKQ", effect=Effect.MODE, why="tapping"),
-    Code("G87", _MOTION, MAY, "RPLIJKQ", effect=Effect.MODE, why="back boring"),
-    Code("G88", _MOTION, MAY, "RPL", effect=Effect.MODE, why="boring with a retract by hand"),
-    *(Code(name, Group.RADIUS, NONE, "D", effect=Effect.ALL, end="G40", bends="XY", why="cutter radius compensation: it "
-           "shifts the path sideways") for name in ("G41", "G42", "G41.1", "G42.1")),
-    Code("G43.1", Group.LENGTH, MAY, "HIJKR", effect=Effect.ALL, end="G49", bends="Z", why="a length offset written in "
-         "the program"),
-    Code("G43.2", Group.LENGTH, NONE, "H", effect=Effect.ALL, end="G49", bends="Z", why="a second length offset"),
-    Code("G44", Group.LENGTH, MAY, "H", effect=Effect.ALL, end="G49", bends="Z", why="a negative length offset"),
+         "on the next", drills=True),
+    Code("G84", _MOTION, MAY, "RPLKQ", effect=Effect.MODE, why="tapping", drills=True),
+    Code("G87", _MOTION, MAY, "RPLIJKQ", effect=Effect.MODE, why="back boring", drills=True),
+    Code("G88", _MOTION, MAY, "RPL", effect=Effect.MODE, why="boring with a retract by hand", drills=True),
+    *(Code(name, Group.RADIUS, NONE, "D", effect=Effect.ALL, end="G40", bends="XY",
+           why="cutter radius compensation: it shifts the path sideways")
+      for name in ("G41", "G42", "G41.1", "G42.1")),
+    Code("G43.1", Group.LENGTH, MAY, "HIJKR", effect=Effect.ALL, end="G49", bends="Z",
+         why="a length offset written in the program"),
+    Code("G43.2", Group.LENGTH, NONE, "H", effect=Effect.ALL, end="G49", bends="Z",
+         why="a second length offset"),
+    Code("G44", Group.LENGTH, MAY, "H", effect=Effect.ALL, end="G49", bends="Z",
+         why="a negative length offset"),
     Code("G51", Group.SCALING, MAY, "IJKP", effect=Effect.ALL, end="G50", why="scaling"),
     Code("G51.1", Group.MIRROR, MAY, effect=Effect.ALL, end="G50.1", why="mirroring"),
     Code("G68", Group.ROTATION, MAY, "RIJK", effect=Effect.ALL, end="G69", why="rotation"),
@@ -173,8 +176,8 @@ _UNSERVED = (
     Code("G67", Group.MACRO, effect=Effect.NOTHING, why="the end of a macro"),
     Code("G70", Group.UNITS, MAY, "PQ", effect=Effect.LINE, why="inch units on one control, a turning cycle "
          "on the next"),
-    Code("G71", Group.UNITS, MAY, "PQRD", effect=Effect.LINE, why="millimetre units on one control, a turning "
-         "cycle on the next"),
+    Code("G71", Group.UNITS, MAY, "PQRD", effect=Effect.LINE,
+         why="millimetre units on one control, a turning cycle on the next"),
     Code("G72", _ONCE, MAY, "PQRD", effect=Effect.LINE, why="a turning cycle"),
     Code("G75", _ONCE, MAY, "PQR", effect=Effect.LINE, why="a turning cycle or an arc mode"),
     Code("G96", Group.SPEED_MODE, NONE, "DR", effect=Effect.NOTHING, why="a constant cutting speed"),
@@ -197,8 +200,10 @@ def key(letter: str, number: float) -> int | None:
 
     Within 0.0001 of a whole tenth counts as that tenth [NIST IR 6556, 3.3.2.1].
     """
-    tenfold = round(number * 10) if abs(number) < 1e6 else 0
-    if not 0 <= tenfold or abs(number * 10 - tenfold) > 0.0001:
+    if not 0 <= number < 1e6:
+        return None
+    tenfold = round(number * 10)
+    if abs(number * 10 - tenfold) > 0.0001:
         return None
     return tenfold + (100_000 if letter == "M" else 0)
 

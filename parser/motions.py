@@ -10,17 +10,14 @@ from collections.abc import Sequence
 from math import dist, hypot, isfinite, nan
 
 from . import arcs
-from .control import NO_ORIGIN, Control, Reason
-from .finding import Severity
+from .control import Control, Reason
 from .modes import Group
 from .motion import PLANE_AXES, Move
 from .orders import Order
 
-HOME_UNKNOWN = Reason("it goes to the machine's stored home position, which is not given",
-                      "Give machine.origin and the stored position, or go to a position of the work offset instead",
-                      "home")
-VALUE_UNKNOWN = Reason("a value that it depends on is known to the machine only",
-                       "Give that value, for example with --set '#500=3'", "value")
+NO_ORIGIN = Reason("lost-machine", "machine position")
+NO_HOME = Reason("lost-home", "home position")
+NO_VALUE = Reason("lost-value", "value")
 
 
 def target(control: Control, order: Order, machine: bool = False) -> tuple[list[float], list[int]]:
@@ -29,7 +26,7 @@ def target(control: Control, order: Order, machine: bool = False) -> tuple[list[
     frames, values = control.frames, order.values
     for axis in range(3):
         number = values.get("XYZ"[axis])
-        if number is None:
+        if number is None or "XYZ"[axis] not in order.axes:
             continue
         named.append(axis)
         if machine:
@@ -41,14 +38,13 @@ def target(control: Control, order: Order, machine: bool = False) -> tuple[list[
         if place != place:
             control.reasons[axis] = _why(control, axis, number, machine)
         end[axis] = place
-    if control.bent:
-        hide(control, end)
+    hide(control, end)
     return end, named
 
 
 def _why(control: Control, axis: int, number: float, machine: bool) -> Reason:
     if not isfinite(number):
-        return VALUE_UNKNOWN
+        return NO_VALUE
     if machine:
         return NO_ORIGIN
     return control.offset_reason if control.modes.absolute else control.reasons[axis]
@@ -64,7 +60,7 @@ def hide(control: Control, end: list[float]) -> None:
 
 def fail(control: Control, order: Order, reason: Reason, axes: Sequence[int] = ()) -> None:
     """The line's motion is unknown: the axes that it names (or `axes`) are from now on."""
-    lost = axes or [a for a in range(3) if "XYZ"[a] in order.values]
+    lost = axes or [a for a in range(3) if "XYZ"[a] in order.axes]
     if not lost:
         return
     end = list(control.tip)
@@ -79,8 +75,8 @@ def fail(control: Control, order: Order, reason: Reason, axes: Sequence[int] = (
 def straight(control: Control, order: Order, code: str) -> None:
     """G0 and G1, and G53 with either."""
     machine = Group.MACHINE in order.codes
-    if machine and not machine_ok(control, order, code):
-        return
+    if machine and not control.modes.absolute:
+        control.say("g53-with-g91", order.of(Group.MACHINE), about="G53")
     end, named = target(control, order, machine)
     if code == "G0":
         control.go(Move.RAPID, end, named=named, machine=machine)
@@ -88,33 +84,19 @@ def straight(control: Control, order: Order, code: str) -> None:
         control.go(Move.FEED, end, named=named, feed=rate(control, order, dist(control.tip, end)))
 
 
-def machine_ok(control: Control, order: Order, code: str) -> bool:
-    """G53 wants G0 or G1, axis words, and absolute numbers."""
-    where = order.of(Group.MACHINE)
-    if not order.axes:
-        control.say("value-bad", where, condition="word-missing", about="G53", fix="Add X, Y or Z to the line",
-                    what="G53 needs axis words, and the line has none")
-        return False
-    if not control.modes.absolute:
-        control.say("code-conflict", where, condition="g53-with-g91", about="G53",
-                    what="G53 asks for a machine position while G91 counts increments",
-                    fix="Put G90 on the line")
-    return True
-
-
 def rate(control: Control, order: Order, length: float) -> float:
     """Feed along the path in mm/min, NaN (and a finding) where there is none."""
     mode, feed = control.modes.feed_mode, control.feed
     if mode == 93:
-        if "F" not in order.values:
-            return no_feed(control, "G93 wants an F word on every feed line")
-        feed = order.values["F"]
-        return length * feed if feed > 0 else no_feed(control, "F is 0")
+        feed = order.values.get("F", 0.0)
+        return length * feed if feed else no_feed(control, "G93 wants an F word over 0 on every feed line")
     if not feed:
+        if feed is None and control.rule("feed.initial") == "machine":
+            return nan
         return no_feed(control, "F is 0" if feed == 0 else "no F word came before it")
     if mode == 95:
         if not control.speed:
-            return no_feed(control, "G95 feeds per turn, and no S was given")
+            return no_feed(control, "G95 feeds by the turn, and no S was given")
         return feed * control.frames.scale * control.speed
     return feed * control.frames.scale
 
@@ -122,7 +104,7 @@ def rate(control: Control, order: Order, length: float) -> float:
 def no_feed(control: Control, why: str) -> float:
     last = control.findings[-1] if control.findings else None
     if last is None or (last.kind, last.line) != ("feed-missing", control.line):
-        control.say("feed-missing", condition="feed-missing", why=why)
+        control.say("feed-missing", does=why)
     return nan
 
 
@@ -133,95 +115,121 @@ def arc(control: Control, order: Order, code: str) -> None:
     try:
         _arc(control, order, code == "G3")
     except arcs.NoArc as bad:
-        weight = control.say("arc-mismatch", order.of(Group.MOTION), condition="arc-mismatch", about=code,
-                             value=bad.difference, limit=bad.limit, what=bad.what, fix=bad.fix)
-        fail(control, order, Reason(f"the arc cannot be drawn: {bad.what}", bad.fix, "arc"),
+        control.say(bad.condition, order.of(Group.MOTION), about=code, **bad.numbers)
+        fail(control, order, Reason("lost-arc", "arc", {"line": control.line}),
              () if order.axes else PLANE_AXES[control.modes.plane][:2])
-        assert weight is not Severity.NOTE
 
 
 def _arc(control: Control, order: Order, ccw: bool) -> None:
     first, second, third = PLANE_AXES[control.modes.plane]
     end, named = target(control, order)
     start = control.tip
-    flat_start, flat_end = (start[first], start[second]), (end[first], end[second])
-    needed = (*flat_start, *flat_end, start[third], end[third])
-    if not all(isfinite(v) for v in needed):
-        control.go(Move.FEED, end, named=named, feed=rate(control, order, nan))
-        return
-    drawn = _drawn(control, order, ccw, flat_start, flat_end)
-    if drawn is None:
+    drawn = _drawn(control, order, ccw, (start[first], start[second]), (end[first], end[second]))
+    if drawn is None or not isfinite(drawn.sweep + start[third] + end[third]):
         control.go(Move.FEED, end, named=named, feed=rate(control, order, dist(start, end)))
         return
     _doubtful(control, order, drawn)
-    radius = (arcs.distance(flat_start, drawn.centre) + arcs.distance(flat_end, drawn.centre)) / 2
-    length = hypot(radius * drawn.sweep, end[third] - start[third])
+    feed = _along(control, order, drawn, start, end)
     control.builder.arc(control.line, start, end, plane=control.modes.plane, centre=drawn.centre,
-                        sweep=drawn.sweep, feed=rate(control, order, length))
+                        sweep=drawn.sweep, feed=feed)
     control.tip = end
 
 
+def _along(control: Control, order: Order, drawn: arcs.Arc, start: Sequence[float],
+           end: Sequence[float]) -> float:
+    """Feed along the helix."""
+    first, second, third = PLANE_AXES[control.modes.plane]
+    ends = (start[first], start[second]), (end[first], end[second])
+    radius = sum(arcs.distance(point, drawn.centre) for point in ends) / 2
+    flat = radius * abs(drawn.sweep)
+    length = hypot(flat, end[third] - start[third])
+    circled = control.rule("arc.feed_on") == "circle" and control.modes.feed_mode != 93
+    return rate(control, order, length) * (length / flat if circled else 1.0)
+
+
 def _drawn(control: Control, order: Order, ccw: bool, start: arcs.Flat, end: arcs.Flat) -> arcs.Arc | None:
-    """The arc that the words say, None for a straight line (a dialect may want one)."""
-    plane, values = control.modes.plane, order.values
-    letters = ["IJK"[a] for a in PLANE_AXES[plane][:2]]
-    given = [letter for letter in letters if letter in values]
-    radius = values.get("R")
+    """The arc that the words say; None for a straight line, or where start or end are not known."""
+    letters = centre_letters(control)
+    given = [letter for letter in letters if letter in order.values]
     _wrong_plane(control, order)
-    if not any("XYZ"[a] in values for a in PLANE_AXES[plane][:2]):
+    if not any(letter in order.values for letter in end_letters(control)):
         _no_end(control, order)
-    if radius is not None and given:
-        _both_formats(control, order)
-        given = []
-    if radius is not None:
-        return _radius_arc(control, order, radius, ccw, start, end)
-    if not given:
+    if "R" in order.values and given:
+        control.say("arc-r-and-centre", order.span("R"), about="R")
+    elif "R" not in order.values and not given:
         return _no_centre(control)
-    return _centre_arc(control, order, letters, ccw, start, end)
+    if not isfinite(sum(start) + sum(end) + sum(order.values[c] for c in (*given, "R") if c in order.values)):
+        return None
+    if "R" in order.values:
+        return _radius_arc(control, order, ccw, start, end)
+    return _centre_arc(control, order, ccw, start, end)
+
+
+def centre_letters(control: Control) -> list[str]:
+    return ["IJK"[axis] for axis in PLANE_AXES[control.modes.plane][:2]]
+
+
+def end_letters(control: Control) -> list[str]:
+    return ["XYZ"[axis] for axis in PLANE_AXES[control.modes.plane][:2]]
+
+
+def _wrong_plane(control: Control, order: Order) -> None:
+    letter = "IJK"[PLANE_AXES[control.modes.plane][2]]
+    if letter in order.values:
+        control.say("centre-wrong-plane", order.span(letter), about=letter, letter=letter,
+                    plane=f"G{control.modes.plane}")
+
+
+def _no_end(control: Control, order: Order) -> None:
+    control.doubt("arc.no_end", order.of(Group.MOTION), "G2 G3")
+    letters = " and ".join(end_letters(control))
+    if control.rule("arc.no_end") == "error":
+        raise arcs.NoArc("arc-no-end", letters=letters)
+    control.say("arc-no-end", order.of(Group.MOTION), about="arc", letters=letters)
+
+
+def _no_centre(control: Control) -> None:
+    if control.rule("arc.no_centre") == "error":
+        raise arcs.NoArc("arc-no-centre", letters=" or ".join(centre_letters(control)))
 
 
 def _tolerance(control: Control) -> arcs.Tolerance:
     rule = control.rule("arc.tol")
-    absolute = rule["inch" if control.frames.inch and "inch" in rule else "abs"]
-    scale = control.frames.scale if control.frames.inch and "inch" in rule else 1.0
-    return arcs.Tolerance(absolute * scale, rule.get("rel", 0.0), rule.get("abs_hard", 0.0))
+    inch = control.frames.inch and "inch" in rule
+    absolute = rule["inch"] * control.frames.scale if inch else rule["abs"]
+    return arcs.Tolerance(absolute, rule.get("rel", 0.0), rule.get("abs_hard", 0.0))
 
 
 def _turns(control: Control, order: Order) -> int:
     letter = control.rule("arc.turns_word")
-    if letter not in order.values:
-        return 1
-    turns = order.values[letter]
-    if turns < 1 or abs(turns - round(turns)) > 0.0001:
-        control.say("value-bad", order.span(letter), condition="value-range", about=letter,
-                    what=f"{letter} counts an arc's turns and must be a whole number from 1; it is {turns:g}",
-                    fix=f"Write {letter}1 or more")
-        return 1
-    return round(turns)
+    turns = order.values.get(letter, 1.0)
+    if isfinite(turns) and 1 <= round(turns) <= 10_000 and abs(turns - round(turns)) <= 0.0001:
+        return round(turns)
+    control.say("arc-turns", order.span(letter), about=letter, letter=letter, number=f"{turns:g}", least=1,
+                most=10_000)
+    return 1
 
 
-def _radius_arc(control: Control, order: Order, radius: float, ccw: bool, start: arcs.Flat,
+def _radius_arc(control: Control, order: Order, ccw: bool, start: arcs.Flat,
                 end: arcs.Flat) -> arcs.Arc | None:
     if arcs.same(start, end) and control.rule("arc.r_full") == "none":
         return None
-    return arcs.by_radius(start, end, radius * control.frames.scale, ccw, _tolerance(control),
+    return arcs.by_radius(start, end, order.values["R"] * control.frames.scale, ccw, _tolerance(control),
                           _turns(control, order), control.rule("arc.r_short") == "stretch")
 
 
-def _centre_arc(control: Control, order: Order, letters: Sequence[str], ccw: bool, start: arcs.Flat,
-                end: arcs.Flat) -> arcs.Arc:
-    absolute = control.modes.centres_absolute
+def _centre_arc(control: Control, order: Order, ccw: bool, start: arcs.Flat, end: arcs.Flat) -> arcs.Arc:
+    letters, absolute = centre_letters(control), control.modes.centres_absolute
     numbers = [order.values.get(letter) for letter in letters]
     if absolute and None in numbers:
-        raise arcs.NoArc("with G90.1 both centre letters are needed", f"Write both {' and '.join(letters)}")
+        raise arcs.NoArc("arc-both-letters", letters=" and ".join(letters))
     centre, other = _centres(control, [n or 0.0 for n in numbers], start, absolute)
-    tolerance, turns = _tolerance(control), _turns(control, order)
-    if "G90.1" not in control.modes.said and "G91.1" not in control.modes.said:
-        control.doubt("arc.centre_default", order.span(letters[0]), "I J K")
+    if control.modes.said.isdisjoint({"G90.1", "G91.1"}):
+        control.doubt("arc.centre_default", order.of(Group.MOTION), "I J K")
     try:
-        return arcs.by_centre(start, end, centre, ccw, tolerance, turns)
+        return arcs.by_centre(start, end, centre, ccw, _tolerance(control), _turns(control, order))
     except arcs.NoArc as bad:
-        raise _hinted(bad, letters, start, end, other, tolerance, absolute) from None
+        raise _hinted(control, bad, start, end, other) from None
 
 
 def _centres(control: Control, numbers: Sequence[float], start: arcs.Flat,
@@ -234,87 +242,59 @@ def _centres(control: Control, numbers: Sequence[float], start: arcs.Flat,
     return (placed, counted) if absolute else (counted, placed)
 
 
-def _hinted(bad: arcs.NoArc, letters: Sequence[str], start: arcs.Flat, end: arcs.Flat, other: arcs.Flat,
-            tolerance: arcs.Tolerance, absolute: bool) -> arcs.NoArc:
+def _hinted(control: Control, bad: arcs.NoArc, start: arcs.Flat, end: arcs.Flat,
+            other: arcs.Flat) -> arcs.NoArc:
     """The same mistake, with what would make the radii agree."""
-    gap = abs(arcs.distance(start, other) - arcs.distance(end, other))
-    if bad.difference is None or not tolerance.allows(gap, arcs.distance(start, other)):
+    radius = arcs.distance(start, other)
+    agree = _tolerance(control).allows(abs(radius - arcs.distance(end, other)), radius)
+    if bad.condition != "arc-radii-differ" or not agree or radius <= arcs.ROUNDING:
         return bad
-    names = " and ".join(letters)
-    if absolute:
-        return arcs.NoArc(f"{bad.what}; they agree when {names} are read as increments from the start",
-                          f"Put G91.1 before it, or write {names} as absolute coordinates", bad.difference, bad.limit)
-    return arcs.NoArc(f"{bad.what}; they agree when {names} are read as absolute coordinates",
-                      f"Write {letters[0]}{other[0] - start[0]:.4f} {letters[1]}{other[1] - start[1]:.4f} mm from "
-                      "the start, or put G90.1 before it where the control has it", bad.difference, bad.limit)
-
-
-def _wrong_plane(control: Control, order: Order) -> None:
-    third = PLANE_AXES[control.modes.plane][2]
-    letter = "IJK"[third]
-    if letter in order.values:
-        control.say("code-conflict", order.span(letter), condition="centre-wrong-plane", about=letter,
-                    what=f"{letter} is no centre letter in the plane of G{control.modes.plane}",
-                    fix=f"Take {letter} out, or choose the plane with G17, G18 or G19 first")
-
-
-def _no_end(control: Control, order: Order) -> None:
-    control.doubt("arc.no_end", order.of(Group.MOTION), "G2 G3")
-    if control.rule("arc.no_end") == "error":
-        first, second, _ = ("XYZ"[a] for a in PLANE_AXES[control.modes.plane])
-        raise arcs.NoArc(f"it names no end point in its plane ({first} or {second})",
-                         f"Write {first} and {second} of the end, the start's own for a whole circle")
-
-
-def _both_formats(control: Control, order: Order) -> None:
-    control.say("code-conflict", order.span("R"), condition="arc-r-and-centre", about="R",
-                what="R and centre letters stand together; controls ignore one or the other",
-                fix="Leave out R, or the centre letters")
-
-
-def _no_centre(control: Control) -> None:
-    if control.rule("arc.no_centre") == "error":
-        raise arcs.NoArc("it has neither R nor a centre letter of its plane", "Add R, or I and J (G17), "
-                         "I and K (G18), J and K (G19)")
+    one, two = letters = centre_letters(control)
+    name = "arc-centre-counted" if control.modes.centres_absolute else "arc-centre-absolute"
+    return arcs.NoArc(name, **bad.numbers, letters=" and ".join(letters), one=one, two=two,
+                      a=other[0] - start[0], b=other[1] - start[1])
 
 
 def _doubtful(control: Control, order: Order, drawn: arcs.Arc) -> None:
+    where = order.of(Group.MOTION)
     if drawn.doubt:
-        control.say("word-doubtful", order.of(Group.MOTION), condition="arc-ill-conditioned", about="arc",
-                    what=drawn.doubt, fix="Write the arc with centre letters and two distinct ends, or as two arcs")
+        control.say(drawn.doubt, where, about="arc", turned=abs(drawn.sweep) * arcs.DEGREES)
     elif drawn.difference > arcs.ROUNDING * 2:
-        control.say("word-doubtful", order.of(Group.MOTION), condition="arc-rounded", about="arc",
-                    what=f"the arc's radii at start and end differ by {drawn.difference:.4f} mm, more than "
-                    "rounding of three decimals gives", fix="Write four decimals for I, J and the end point")
+        control.say("arc-rounded", where, about="arc", difference=drawn.difference)
 
 
 # --- home ---
 
 def home(control: Control, order: Order, code: str) -> None:
     """G28 and G30: through the point that is programmed, then to the stored position."""
-    named = [a for a in range(3) if "XYZ"[a] in order.values]
+    named = [a for a in range(3) if "XYZ"[a] in order.axes]
+    if control.rule("home.kind") == "homing":
+        end = list(control.tip)
+        _home(control, end, named or [0, 1, 2], (nan, nan, nan))
+        return
     if named:
         if control.modes.absolute:
-            _absolute_home(control, order, code)
+            written = " ".join(f"{c}{order.values[c]:g}" for c in "XYZ" if c in order.axes)
+            control.say("home-absolute", order.of(Group.ONCE), about=code, code=code, written=written)
         end, _ = target(control, order)
         control.go(Move.RAPID, end, named=named)
-    axes = list(range(3))
-    if named and len(named) < 3:
-        control.doubt("home.axes", order.of(Group.ONCE), code)
-        axes = named if control.rule("home.axes") == "named" else axes
     stored = control.home30 if code == "G30" else control.home28
-    end = list(control.tip)
+    _home(control, list(control.tip), _homed(control, order, code, named), stored)
+
+
+def _homed(control: Control, order: Order, code: str, named: list[int]) -> list[int]:
+    """The axes that the second move takes home."""
+    if not named:
+        return [] if control.rule("home.no_words") == "none" else [0, 1, 2]
+    if len(named) < 3:
+        control.doubt("home.axes", order.of(Group.ONCE), code)
+    return named if control.rule("home.axes") == "named" else [0, 1, 2]
+
+
+def _home(control: Control, end: list[float], axes: Sequence[int], stored: Sequence[float]) -> None:
     for axis in axes:
         end[axis] = control.frames.from_machine(axis, stored[axis])
         if end[axis] != end[axis]:
-            control.reasons[axis] = HOME_UNKNOWN
-    if control.bent:
-        hide(control, end)
+            control.reasons[axis] = NO_HOME
+    hide(control, end)
     control.go(Move.RAPID, end, named=axes, machine=True)
-
-
-def _absolute_home(control: Control, order: Order, code: str) -> None:
-    written = " ".join(f"{letter}{order.values[letter]:g}" for letter in "XYZ" if letter in order.values)
-    control.say("word-doubtful", order.of(Group.ONCE), condition="home-absolute", about=code,
-                what=f"with G90 in force {code} first goes to {written} of the work offset, then home",
-                fix=f"Write G91 {code} with zeros, so that it goes home straight, and G90 after it")

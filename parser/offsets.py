@@ -11,6 +11,7 @@ from math import isfinite, isnan
 from .control import Control, Reason
 from .frames import SYSTEM_NAMES
 from .modes import Code, Group
+from .motion import Move
 from .orders import Order
 
 SYSTEM_NUMBERS = {name: number for number, name in SYSTEM_NAMES.items()}
@@ -19,11 +20,7 @@ SYSTEM_NUMBERS = {name: number for number, name in SYSTEM_NAMES.items()}
 def system(control: Control, order: Order, code: Code) -> None:
     """G54 to G59.3."""
     control.frames.system = SYSTEM_NUMBERS[code.name]
-    shifted(control, _not_given(code.name))
-
-
-def _not_given(name: str) -> Reason:
-    return Reason(f"where {name} has its zero is not given", f"Give zeros.{name} = [x, y, z] in the job", name)
+    shifted(control, Reason("lost-offset", code.name, {"code": code.name}))
 
 
 def shifted(control: Control, reason: Reason) -> None:
@@ -36,6 +33,7 @@ def shifted(control: Control, reason: Reason) -> None:
 def length(control: Control, order: Order, code: Code) -> None:
     """G43 and G49."""
     control.bent.pop("G49", None)
+    before = control.frames.shift[2]
     if code.name == "G49":
         control.frames.length = 0.0
     elif "H" in order.values:
@@ -43,6 +41,9 @@ def length(control: Control, order: Order, code: Code) -> None:
     elif control.rule("tlo.no_h") == "tool":
         control.frames.length = control.frames.lengths.get(control.frames.cutter or 0, 0.0)
     control.renew()
+    if control.rule("tlo.motion") == "immediate":
+        x, y, z = control.tip
+        control.go(Move.RAPID, (x, y, z + control.frames.shift[2] - before), named=(2,))
 
 
 def _length_of(control: Control, order: Order) -> None:
@@ -53,10 +54,8 @@ def _length_of(control: Control, order: Order) -> None:
     frames.length = frames.lengths.get(number, 0.0) if number else 0.0
     own = frames.lengths.get(-1 if frames.cutter is None else frames.cutter)
     if own is not None and number != frames.cutter and frames.length != own:
-        control.say("word-doubtful", order.span("H"), condition="length-of-other", about="H",
-                    what=f"H{number} is not the length of cutter {frames.cutter}, which hangs in the spindle: its tip "
-                    f"goes {abs(frames.length - own):.3f} mm {'higher' if frames.length > own else 'lower'} than Z says",
-                    fix=f"Write H{frames.cutter}")
+        control.say("length-of-other", order.span("H"), about="H", number=number, cutter=frames.cutter,
+                    off=abs(frames.length - own), side="higher" if frames.length > own else "lower")
 
 
 def whole(control: Control, order: Order, letter: str, least: int, most: int) -> int | None:
@@ -65,9 +64,8 @@ def whole(control: Control, order: Order, letter: str, least: int, most: int) ->
     if isfinite(value) and abs(value - round(value)) <= 0.0001 and least <= round(value) <= most:
         return round(value)
     if not isnan(value):
-        control.say("value-bad", order.span(letter), condition="value-range", about=letter,
-                    what=f"{letter} is {value:g}, and has to be a whole number from {least} to {most}",
-                    fix=f"Write {letter}{least} to {letter}{most}")
+        control.say("value-range", order.span(letter), about=letter, letter=letter, number=f"{value:g}",
+                    least=least, most=most)
     return None
 
 
@@ -80,55 +78,52 @@ def data(control: Control, order: Order, code: str) -> None:
     kind = order.values["L"]
     handler = {2.0: _by_register, 20.0: _by_place}.get(round(kind) if isfinite(kind) else -1)
     if handler is None:
-        _no_data(control, order, f"G10 L{kind:g}", "not simulated: it writes a table of the control")
+        _no_data(control, order, f"G10 L{kind:g}", "writes a table of the control")
         return
+    if order.values["P"] == 0:
+        control.doubt("g10.p0", order.span("P"), "G10 P0")
     least = 0 if control.rule("g10.p0") == "active" else 1
     number = whole(control, order, "P", least, 9)
     if number is not None:
         handler(control, order, number or control.frames.system)
 
 
-def _no_data(control: Control, order: Order, name: str, why: str) -> None:
-    control.say("code-unsupported", order.of(Group.ONCE), condition="code-unsupported", about=name, why=why,
-                fix=f"Take line {control.line} out, and check what it sets by hand")
-    control.bent[name] = "XYZ", Reason(f"{name} on line {control.line} is not simulated",
-                                       "Set the offset by hand instead", name)
+def _no_data(control: Control, order: Order, name: str, does: str) -> None:
+    """A form of G10 that is not simulated: everything behind it may lie elsewhere."""
+    control.say("code-unsupported", order.of(Group.ONCE), about=name, does=f"a code that {does}")
+    control.bent[name] = "XYZ", Reason("lost-code", name, {"code": name, "line": control.line, "does": does})
 
 
 def _by_register(control: Control, order: Order, number: int) -> None:
     frames, scale = control.frames, control.frames.scale
     if order.values.get("R"):
-        _no_data(control, order, "G10 R", "not simulated: it turns the work offset")
+        _no_data(control, order, "G10 R", "turns the work offset")
     added = not control.modes.absolute and control.rule("g10.l2_g91") == "added"
     for axis in named(order):
         value = order.values["XYZ"[axis]] * scale
-        old = frames.origin(number, axis) if added else 0.0
-        if added and isnan(old):  # the change is known although the register is not
+        if added:
             frames.origins[number][axis] += value
         else:
-            frames.set_origin(number, axis, old + value)
+            frames.set_origin(number, axis, value)
     if not control.modes.absolute:
         control.doubt("g10.l2_g91", order.of(Group.ONCE), "G10 L2")
-    shifted(control, Reason(f"G10 on line {control.line} sets the offset by machine coordinates, and where those "
-                            "lie on the board is not given", "Give machine.origin = [x, y, z] in the job", "G10"))
+    shifted(control, Reason("lost-register", "G10", {"code": "G10", "line": control.line}))
 
 
 def _by_place(control: Control, order: Order, number: int) -> None:
     control.doubt("g10.l20", order.of(Group.ONCE), "G10 L20")
-    rule = control.rule("g10.l20")
-    if rule != "here":
-        why = ("not taken by this control" if rule == "error" else "not simulated: it names a further work offset")
-        _no_data(control, order, "G10 L20", why)
+    if control.rule("g10.l20") != "set_here":
+        _no_data(control, order, "G10 L20", "is refused here" if control.rule("g10.l20") == "error" else
+                 "sets a further work offset")
         return
     for axis in named(order):
         control.frames.set_origin_here(number, axis, control.tip[axis],
                                        order.values["XYZ"[axis]] * control.frames.scale)
-    shifted(control, _from_tip(control, "G10 L20"))
+    shifted(control, from_tip(control, "G10 L20"))
 
 
-def _from_tip(control: Control, name: str) -> Reason:
-    return Reason(f"{name} on line {control.line} sets the zero where the cutter stands, and that is not known",
-                  "Give the stage's start = [x, y, z], where the cutter stands at the program's start", name)
+def from_tip(control: Control, name: str) -> Reason:
+    return Reason("lost-here", name, {"code": name, "line": control.line})
 
 
 def named(order: Order) -> list[int]:
@@ -139,8 +134,7 @@ def named(order: Order) -> list[int]:
 
 def local(control: Control, order: Order, code: str) -> None:
     """G52: a further shift, by the place of the new zero; zeros end it."""
-    rule = control.rule("g52")
-    control.doubt("g52", order.of(Group.ONCE), "G52")
+    rule = control.rule("g52.kind")
     for axis in named(order):
         value = order.values["XYZ"[axis]] * control.frames.scale
         if rule == "same_as_g92":
@@ -152,29 +146,26 @@ def local(control: Control, order: Order, code: str) -> None:
 
 def preload(control: Control, order: Order, code: str) -> None:
     """G92: the current point gets the coordinates that are written."""
-    axes = named(order)
-    if not axes and not order.axes and "S" not in order.values and control.rule("g92.bare") == "zero":
-        axes, order.values = [0, 1, 2], {**order.values, "X": 0.0, "Y": 0.0, "Z": 0.0}
+    values = order.values
+    if not order.axes and "S" not in values and control.rule("g92.bare") == "zero":
+        values = {**values, "X": 0.0, "Y": 0.0, "Z": 0.0}
+    axes = [axis for axis in range(3) if "XYZ"[axis] in values]
     for axis in axes:
-        control.frames.set_g92(axis, control.tip[axis], order.values["XYZ"[axis]] * control.frames.scale)
-    shifted(control, _from_tip(control, "G92"))
+        control.frames.set_g92(axis, control.tip[axis], values["XYZ"[axis]] * control.frames.scale)
+    if not axes and not order.axes and "S" not in values:
+        control.say("word-missing", order.of(Group.ONCE), about="G92", code="G92", letter="X, Y or Z")
+    shifted(control, from_tip(control, "G92"))
 
 
 def end_preload(control: Control, order: Order, code: str) -> None:
     """G92.1, G92.2 and G92.3."""
-    if code == "G92.3":
-        _restored(control, order)
-        control.frames.restore_g92()
-    else:
+    if code != "G92.3":
         control.frames.end_g92(forget=code == "G92.1")
+    else:
+        if "G92" not in control.modes.said:
+            control.say("g92-restored", order.of(Group.ONCE), about="G92.3")
+        control.frames.restore_g92()
     shifted(control, control.offset_reason)
-
-
-def _restored(control: Control, order: Order) -> None:
-    if "G92" not in control.modes.said:
-        control.say("word-doubtful", order.of(Group.ONCE), condition="g92-restored", about="G92.3",
-                    what="G92.3 brings back an offset that an earlier program left in the control",
-                    fix="Set the offset in this program with G92, or use G54 to G59 instead")
 
 
 def store_home(control: Control, order: Order, code: str) -> None:

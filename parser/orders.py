@@ -12,7 +12,7 @@ from math import isnan
 from .blocks import Block, Number, Word
 from .control import Control, Reason, Span
 from .finding import Severity
-from .modes import CODES, GROUP_NAMES, Code, Group, key
+from .modes import CODES, GROUP_NAMES, Axes, Code, Group, key
 
 AXES = frozenset("XYZABCUVW")
 OWN = frozenset("FSTN") | AXES  # words that need no code
@@ -76,8 +76,7 @@ def order_of(block: Block, control: Control, value: Value) -> Order:
         else:
             _take_word(order, word, number)
     if count_m > MOST_M:
-        control.say("code-conflict", condition="too-many-m", about="M", fix="Spread them over two lines",
-                    what=f"{count_m} M words stand on one line; a control takes {MOST_M}")
+        control.say("too-many-m", about="M", count=count_m, most=MOST_M)
     return order
 
 
@@ -89,10 +88,8 @@ def _take_word(order: Order, word: Word, number: float) -> None:
 
 
 def _twice(order: Order, control: Control, word: Word, number: float) -> None:
-    same = order.values[word.letter] == number
-    if control.say("code-conflict", span(word), condition="letter-twice", about=word.letter,
-                   what=f"{word.letter} stands twice on this line; controls take the first, the last or the sum",
-                   fix=f"Leave one {word.letter} word on line {control.line}") is Severity.STOP and not same:
+    weight = control.say("letter-twice", span(word), about=word.letter, letter=word.letter)
+    if weight is Severity.STOP and order.values[word.letter] != number:
         order.lost = True
     order.values[word.letter] = number
 
@@ -102,18 +99,23 @@ def _take_code(order: Order, control: Control, word: Word, number: float) -> Non
     code = None if at is None else CODES.get(at)
     if code is None:
         _no_code(order, control, word, number)
-    elif code.group in order.codes:
+        return
+    if code.group in order.codes:
         _clash(order, control, word, code)
-    else:
-        order.codes[code.group] = code, word
+    order.codes[code.group] = code, word
+    if not control.dialect.takes(code.name):
+        weight = control.say("code-not-in-dialect", span(word), about=code.name,
+                             does=f"it would {GROUP_NAMES[code.group].removesuffix(', on their own line')}")
+        order.lost = order.lost or (weight is Severity.STOP and code.axes is not Axes.NONE)
 
 
 def _no_code(order: Order, control: Control, word: Word, number: float) -> None:
-    name = f"{word.letter}{number:g}"
     if isnan(number):
         order.lost = order.blind = True
-    elif control.say("code-unknown", span(word), condition="code-unknown", about=name) is Severity.STOP:
-        order.lost = order.blind = order.lost or word.letter == "G"
+        return
+    weight = control.say("code-unknown", span(word), about=f"{word.letter}{number:.10g}")
+    if weight is Severity.STOP and word.letter == "G":
+        order.lost = order.blind = True
 
 
 def _clash(order: Order, control: Control, word: Word, code: Code) -> None:
@@ -121,37 +123,22 @@ def _clash(order: Order, control: Control, word: Word, code: Code) -> None:
     condition = "two-codes-of-group" if word.letter == "G" else "two-m-of-group"
     if {first.name, code.name} == {"M7", "M8"}:
         condition = "m7-with-m8"
-    weight = control.say(
-        "code-conflict", span(word), condition=condition, about=f"{first.name} {code.name}",
-        what=f"{first.name} and {code.name} both {GROUP_NAMES[code.group]} and stand on one line",
-        fix=f"Keep one of them on line {control.line}, or give each a line of its own")
+    weight = control.say(condition, span(word), about=f"{first.name} {code.name}", first=first.name,
+                         second=code.name, does=GROUP_NAMES[code.group])
     if weight is Severity.STOP and code.name != first.name and word.letter == "G":
         order.lost = True
-    order.codes[code.group] = code, word
 
 
-def check_words(order: Order, control: Control, takers: Iterable[Code], extra: Iterable[str]) -> None:
+def check_words(order: Order, control: Control, takers: Iterable[Code], extra: str) -> None:
     """Every word has a code that takes it (`extra`: letters that the dialect adds), every code its words."""
     taken = set(extra)
     for code in takers:
         taken.update(code.takes)
-    for code, _ in order.codes.values():
+    for code, word in order.codes.values():
         for letter in code.needs:
-            if letter not in order.values and letter not in taken - set(code.takes):
-                _missing(order, control, code, letter)
+            waits = code.name == "G4" and any(c in order.values for c in extra)
+            if letter not in order.values and not waits:
+                control.say("word-missing", span(word), about=code.name, code=code.name, letter=letter)
     for letter in order.values:
         if letter not in OWN and letter not in taken:
-            _unused(order, control, letter)
-
-
-def _missing(order: Order, control: Control, code: Code, letter: str) -> None:
-    found = order.codes.get(code.group)
-    control.say("value-bad", span(found[1]) if found else Span(), condition="word-missing", about=code.name,
-                what=f"{code.name} needs a {letter} word, and line {control.line} has none",
-                fix=f"Add {letter} to line {control.line}")
-
-
-def _unused(order: Order, control: Control, letter: str) -> None:
-    control.say("code-conflict", order.span(letter), condition="word-unused", about=letter,
-                what=f"no code on this line takes the {letter} word",
-                fix=f"Take {letter} out of line {control.line}, or add the code that it was written for")
+            control.say("word-unused", order.span(letter), about=letter, letter=letter)

@@ -65,22 +65,22 @@ class Parameters:
             self._system(value)
         elif origin_at(index)[0]:
             control.frames.set_origin(*origin_at(index), value * scale)
-            shifted(control, Reason(f"#{index} on line {control.line} sets a work offset in machine coordinates, and "
-                                    "where those lie on the board is not given",
-                                    "Give machine.origin = [x, y, z] in the job", f"#{index}"))
+            numbers = {"code": f"#{index}", "line": control.line}
+            shifted(control, Reason("lost-register", f"#{index}", numbers))
 
     def _system(self, value: float) -> None:
         if isfinite(value) and abs(value - round(value)) <= 0.0001 and round(value) in SYSTEM_NAMES:
             self.control.frames.system = round(value)
-            shifted(self.control, self.control.offset_reason)
+            name = SYSTEM_NAMES[round(value)]
+            shifted(self.control, Reason("lost-offset", name, {"code": name}))
         else:
-            self.control.say("value-bad", condition="value-range", about="#5220", fix="Write 1 to 9",
-                             what=f"#5220 chooses the work offset and has to be a whole number from 1 to 9; "
-                             f"it is {value:g}")
+            self.control.say("value-range", about="#5220", letter="#5220=", number=f"{value:g}",
+                             least=1, most=9)
 
     def special(self, index: int) -> bool:
         """Whether setting it moves offsets or stored positions."""
-        return index in HOME28 or index in HOME30 or index in PRELOAD or index == SYSTEM or origin_at(index)[0] > 0
+        return (index in HOME28 or index in HOME30 or index in PRELOAD or index == SYSTEM
+                or origin_at(index)[0] > 0)
 
     def values(self) -> Mapping[int, float]:
         """Every parameter that was given or set, as it is now."""

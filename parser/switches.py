@@ -9,7 +9,6 @@ from __future__ import annotations
 from math import isfinite
 
 from .control import Control
-from .finding import Severity
 from .modes import Code, Group
 from .motion import Happening, Spindle
 from .offsets import whole
@@ -26,32 +25,27 @@ def feed(control: Control, order: Order) -> None:
     value = order.values["F"]
     if value < 0:
         _negative(control, order, "F", "feed")
-        return
-    control.feed = value
-    control.feed_units = control.frames.scale
+    else:
+        control.feed = value
 
 
 def speed(control: Control, order: Order) -> None:
     """S: revolutions per minute."""
     value = order.values["S"]
+    once = order.code(Group.ONCE)
     if value < 0:
         _negative(control, order, "S", "speed")
-    elif not (order.code(Group.ONCE) and not order.axes and "G92" == _name(order, Group.ONCE)):
+    elif once is None or once.name != "G92":  # G92 S limits the speed of a lathe
         control.speed = value if isfinite(value) else None
         if control.setting.spindle_by_hand is not None:
             control.speed = control.setting.spindle_by_hand
         control.renew()
 
 
-def _name(order: Order, group: Group) -> str:
-    code = order.code(group)
-    return code.name if code else ""
-
-
 def _negative(control: Control, order: Order, letter: str, what: str) -> None:
-    control.say("value-bad", order.span(letter), condition="value-negative", about=letter,
-                what=f"{letter} is {order.values[letter]:g}: a {what} cannot be negative",
-                fix=f"Write {letter}{-order.values[letter]:g}")
+    number = order.values[letter]
+    control.say("value-negative", order.span(letter), about=letter, letter=letter, number=f"{number:g}",
+                positive=f"{-number:g}", does=what)
 
 
 def choose(control: Control, order: Order) -> None:
@@ -69,11 +63,11 @@ def choose(control: Control, order: Order) -> None:
 
 def change(control: Control, order: Order, code: Code) -> None:
     """M6: the chosen cutter comes into the spindle, which stops; the axes stand where they stood."""
+    if control.rule("tool.m6") in ("ignored", "error"):
+        return
     control.turn(Spindle.STILL, "")
     if control.chosen is None:
-        control.say("value-bad", order.of(Group.CHANGE), severity=Severity.CAUTION, about="M6",
-                    what="M6 changes the cutter, and no T word says to which",
-                    fix=f"Write T and the cutter's number before M6 on line {control.line}")
+        control.say("no-cutter-chosen", order.of(Group.CHANGE), about="M6")
         control.event(Happening.CUTTER, control.frames.cutter or 0, code.name)
         return
     control.load(control.chosen or None, code.name)
@@ -85,15 +79,13 @@ def change(control: Control, order: Order, code: Code) -> None:
 def spindle(control: Control, order: Order, code: Code) -> None:
     """M3, M4, M5."""
     if code.name != "M5" and not control.speed:
-        control.say("word-doubtful", order.of(Group.SPINDLE), condition="spindle-no-speed", about=code.name,
-                    what=f"{code.name} starts the spindle with S {control.speed or 0:g}: it does not turn, or turns as "
-                    "it last did", fix=f"Write S and a speed on line {control.line}, for example S12000")
+        control.say("spindle-no-speed", order.of(Group.SPINDLE), about=code.name, code=code.name)
     control.turn(TURNS[code.name], code.name)
 
 
 def coolant(control: Control, order: Order, code: Code) -> None:
     """M7 mist, M8 flood, M9 off; M7 and M8 may both be on."""
-    names = {f"M{order_word:g}" for order_word in order.m_numbers}
+    names = {f"M{number:g}" for number in order.m_numbers}
     if "M9" in names:
         control.mist = control.flood = False
     else:
@@ -111,18 +103,12 @@ def dwell(control: Control, order: Order, code: Code) -> None:
                 _negative(control, order, letter, "dwell")
                 return
             seconds = value / 1000.0 if unit == "ms" else value
-            _long(control, order, letter, seconds)
+            if seconds > LONGEST_DWELL:
+                control.say("dwell-long", order.span(letter), about="G4", letter=letter, long=seconds,
+                            short=seconds / 1000, number=f"{seconds / 1000:g}")
             if seconds > 0:
                 control.event(Happening.DWELL, seconds, "G4")
             return
-
-
-def _long(control: Control, order: Order, letter: str, seconds: float) -> None:
-    control.doubt("dwell.words", order.span(letter), "G4")
-    if seconds > LONGEST_DWELL:
-        control.say("word-doubtful", order.span(letter), condition="dwell-long", about="G4",
-                    what=f"G4 waits {seconds:g} seconds here; read as milliseconds it would be {seconds / 1000:g}",
-                    fix=f"Write {letter}{seconds / 1000:g} if {seconds / 1000:g} seconds are meant")
 
 
 def stop(control: Control, order: Order, code: Code) -> None:
@@ -166,7 +152,9 @@ def end(control: Control, code: str) -> None:
     control.mist = control.flood = False
     modes = control.modes
     modes.motion, modes.plane, modes.absolute, modes.feed_mode = "G1", 17, True, 94
-    control.frames.end_g92(forget=False)
+    if code in control.rule("g92.cleared_by"):
+        control.frames.end_g92(forget=False)
+    control.frames.g52 = [0.0] * 3
     control.frames.system = 1
     control.bent.pop("G40", None)
     control.ended = True

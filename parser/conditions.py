@@ -1,0 +1,402 @@
+"""The conditions that an interpreter must report, and how each is said.
+
+The law: one row a condition: the kind of finding that it is, what is wrong, and what to change. Blanks
+name their dimension as in kinds.toml, so lengths are shown in the job's unit. How a condition weighs is
+the dialect's; handlers name conditions and give numbers, they word nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """`weigh` is the dialect's name for it, where that is another; a condition that no dialect weighs has
+    the severity of its kind."""
+
+    kind: str
+    what: str = ""
+    fix: str = ""
+    weigh: str = ""
+
+
+_CONFLICT, _VALUE, _UNSUPPORTED = "code-conflict", "value-bad", "code-unsupported"
+_DOUBT, _CYCLE, _ARC, _UNPLACED = "word-doubtful", "cycle-bad", "arc-mismatch", "unplaced"
+
+CONDITIONS: Mapping[str, Condition] = MappingProxyType({
+    # --- words and groups ---
+    "code-unknown": Condition("code-unknown"),
+    "code-unsupported": Condition(
+        _UNSUPPORTED,
+        "{does}, and it is not simulated",
+        "Check by hand what it does from line {line} on"),
+    "code-read-only": Condition(
+        _UNSUPPORTED,
+        "{does}, and it is not simulated",
+        "Nothing of the path depends on it"),
+    "code-not-in-dialect": Condition(
+        _UNSUPPORTED,
+        "not taken by this control ({does})",
+        "Take it out of line {line}, or choose the dialect that fits the control",
+        weigh="code-unsupported"),
+    "axis-further": Condition(
+        _UNSUPPORTED,
+        "a further axis, and only X, Y and Z are simulated",
+        "Take {letter} out of line {line} if the machine has no such axis; 0 hides nothing"),
+    "letter-twice": Condition(
+        _CONFLICT,
+        "{letter} stands twice on this line; controls take the first, the last or the sum",
+        "Leave one {letter} word on line {line}"),
+    "two-codes-of-group": Condition(
+        _CONFLICT,
+        "{first} and {second} both {does} and stand on one line",
+        "Keep one of them on line {line}, or give each a line of its own"),
+    "two-m-of-group": Condition(
+        _CONFLICT,
+        "{first} and {second} both {does} and stand on one line",
+        "Keep one of them on line {line}, or give each a line of its own"),
+    "m7-with-m8": Condition(
+        _CONFLICT,
+        "M7 and M8 stand on one line; both may be on, but some controls take one M code of a group",
+        "Give M7 and M8 a line each"),
+    "too-many-m": Condition(
+        _CONFLICT,
+        "{count} M words stand on one line; a control takes {most}",
+        "Spread them over two lines"),
+    "word-missing": Condition(
+        _VALUE,
+        "{code} needs the word {letter}, and line {line} has none",
+        "Add {letter} to line {line}"),
+    "word-unused": Condition(
+        _CONFLICT,
+        "No code on this line takes the word {letter}",
+        "Take {letter} out of line {line}, or add the code that it was written for"),
+    "two-owners": Condition(
+        _CONFLICT,
+        "{first} and {second} both take the axis words of this line",
+        "Put {first} on a line of its own",
+        weigh="two-axis-owners"),
+    "axes-with-g80": Condition(
+        _CONFLICT,
+        "G80 has ended motion, and no code on this line takes its axis words",
+        "Put G0 or G1 on line {line}",
+        weigh="axis-no-mode"),
+    "axes-before-motion": Condition(
+        _CONFLICT,
+        "Axis words stand before any motion code: rapid or feed is not said",
+        "Put G0 or G1 on line {line}",
+        weigh="axis-before-mode"),
+    "bare-motion-code": Condition(
+        _VALUE,
+        "{code} stands without axis words: it moves nothing and only sets the mode",
+        "Write {code} on the line that moves"),
+    "g53-without-straight": Condition(
+        _CONFLICT,
+        "G53 goes with G0 or G1, and {motion} is in force",
+        "Put G0 on line {line}",
+        weigh="g53-without-motion"),
+    "g53-without-axes": Condition(
+        _VALUE,
+        "G53 needs axis words, and line {line} has none",
+        "Add X, Y or Z to line {line}",
+        weigh="g53-without-motion"),
+    "g53-with-g91": Condition(
+        _CONFLICT,
+        "G53 asks for a machine position while G91 counts increments",
+        "Put G90 on line {line}"),
+    "centre-wrong-plane": Condition(
+        _CONFLICT,
+        "{letter} is no centre letter in the plane of {plane}",
+        "Take {letter} out of line {line}, or choose the plane with G17, G18 or G19 before it"),
+    "arc-r-and-centre": Condition(
+        _CONFLICT,
+        "R and centre letters stand together; controls ignore one or the other",
+        "Leave R or the centre letters out of line {line}"),
+    # --- values ---
+    "value-range": Condition(
+        _VALUE,
+        "{letter} is {number}, and has to be a whole number from {least} to {most}",
+        "Write {letter}{least} to {letter}{most}"),
+    "value-too-large": Condition(
+        _VALUE,
+        "{letter} is {number}: no machine is that large",
+        "Correct the word {letter} on line {line}",
+        weigh="value-range"),
+    "value-negative": Condition(
+        _VALUE,
+        "{letter} is {number}: a {does} cannot be negative",
+        "Write {letter}{positive}"),
+    "parameter-index": Condition(
+        _VALUE,
+        "#{number} is no parameter: they run from {least} to {most}",
+        "Write a whole number from {least} to {most} behind #"),
+    "parameter-special": Condition(
+        _DOUBT,
+        "#{number} is a stored offset: setting it shifts the work with no G code",
+        "Use G10 or G92 on line {line} instead, where a reader sees the shift"),
+    "feed-missing": Condition("feed-missing", "{does}"),
+    "no-cutter-chosen": Condition(
+        _VALUE,
+        "M6 changes the cutter, and no T word says to which",
+        "Write T and the cutter's number before M6 on line {line}",
+        weigh="m6-without-t"),
+    "cutter-unknown": Condition("cutter-unknown"),
+    # --- arcs ---
+    "arc-radii-differ": Condition(
+        _ARC,
+        "the radius is {first:fine} at its start and {last:fine} at its end",
+        "Correct the end point or the centre letters of line {line} until both radii agree",
+        weigh="arc-mismatch"),
+    "arc-centre-absolute": Condition(
+        _ARC,
+        "the radius is {first:fine} at its start and {last:fine} at its end; they agree when {letters} are "
+        "read as absolute coordinates",
+        "From its start the centre lies at {one}{a:fine} {two}{b:fine}: write that, or put G90.1 before "
+        "line {line} where the control has it",
+        weigh="arc-mismatch"),
+    "arc-centre-counted": Condition(
+        _ARC,
+        "the radius is {first:fine} at its start and {last:fine} at its end; they agree when {letters} are "
+        "read as increments from its start",
+        "Put G91.1 before line {line}",
+        weigh="arc-mismatch"),
+    "arc-no-radius": Condition(
+        _ARC,
+        "its centre lies on its start, so it has no radius",
+        "Give the distance from start to centre in the plane's centre letters on line {line}",
+        weigh="arc-radius-zero"),
+    "arc-one-point": Condition(
+        _ARC,
+        "start and end are one point, and R alone names no centre",
+        "Write line {line} with centre letters for a whole circle",
+        weigh="arc-r-full"),
+    "arc-zero-r": Condition(
+        _ARC,
+        "its R is 0",
+        "Give R the arc's radius on line {line}",
+        weigh="arc-radius-zero"),
+    "arc-r-short": Condition(
+        _ARC,
+        "R {radius:fine} does not reach half the chord of {chord:fine}",
+        "Give R at least {least:fine} on line {line}, or correct its end point"),
+    "arc-no-end": Condition(
+        _ARC,
+        "it names no end point in its plane ({letters})",
+        "Write the end's {letters} on line {line}, those of the start for a whole circle"),
+    "arc-no-centre": Condition(
+        _ARC,
+        "it has neither R nor a centre letter of its plane ({letters})",
+        "Add R, or {letters}, to line {line}"),
+    "arc-both-letters": Condition(
+        _ARC,
+        "with G90.1 both centre letters are needed ({letters})",
+        "Write {letters} on line {line}",
+        weigh="arc-no-centre"),
+    "arc-rounded-turn": Condition(
+        _DOUBT,
+        "The arc's start and end differ by rounding only: a whole circle on one control, nothing on another",
+        "Write the start's own coordinates as the end on line {line}",
+        weigh="arc-almost-full"),
+    "arc-near-half": Condition(
+        _DOUBT,
+        "An R arc of {turned:angle} is nearly half a circle, where the last digit of R moves the centre far",
+        "Write line {line} with centre letters, or as two arcs",
+        weigh="arc-ill-conditioned"),
+    "arc-near-whole": Condition(
+        _DOUBT,
+        "An R arc of {turned:angle} is nearly a whole circle, where the last digit of R moves the centre "
+        "far",
+        "Write line {line} with centre letters, or as two arcs",
+        weigh="arc-ill-conditioned"),
+    "arc-rounded": Condition(
+        _DOUBT,
+        "The arc's radii at start and end differ by {difference:fine}, more than rounding gives",
+        "Write four decimals for the centre and the end on line {line}"),
+    "arc-turns": Condition(
+        _VALUE,
+        "{letter} counts an arc's turns and is {number}: it has to be a whole number from {least}",
+        "Write {letter}1 or more on line {line}"),
+    # --- cycles ---
+    "cycle-no-place": Condition(
+        _CYCLE,
+        "line {line} has no X, Y or Z",
+        "Write the hole's position on line {line}",
+        weigh="cycle-no-axes"),
+    "cycle-no-bottom": Condition(
+        _CYCLE,
+        "{code} needs {letter} the first time: how deep the hole is",
+        "Add {letter} to line {line}",
+        weigh="cycle-data-missing"),
+    "cycle-no-r": Condition(
+        _CYCLE,
+        "{code} needs R the first time: the level to start from",
+        "Add R to line {line}",
+        weigh="cycle-data-missing"),
+    "cycle-no-peck": Condition(
+        _CYCLE,
+        "{code} needs Q, how deep each peck goes",
+        "Add Q to line {line}",
+        weigh="cycle-data-missing"),
+    "cycle-peck-bad": Condition(
+        _CYCLE,
+        "Q is {number}: each peck needs a depth over 0",
+        "Write Q with the depth of a peck on line {line}",
+        weigh="cycle-bad"),
+    "cycle-peck-many": Condition(
+        _CYCLE,
+        "Q makes more than {most} pecks of a hole {deep:length} deep",
+        "Write a larger Q on line {line}",
+        weigh="cycle-bad"),
+    "cycle-no-dwell": Condition(
+        _CYCLE,
+        "{code} needs P, how long it waits at the bottom",
+        "Add P to line {line}, in seconds",
+        weigh="cycle-data-missing"),
+    "cycle-dwell-bad": Condition(
+        _CYCLE,
+        "P is {number}: a dwell cannot be negative",
+        "Write P with the seconds to wait on line {line}",
+        weigh="cycle-bad"),
+    "cycle-upward": Condition(
+        _CYCLE,
+        "its bottom lies {above:length} above R",
+        "Write R above the bottom on line {line}",
+        weigh="cycle-bad"),
+    "cycle-repeats": Condition(
+        _CYCLE,
+        "{letter} is {number}: repeats are whole numbers from {least}",
+        "Write {letter}1 or more on line {line}",
+        weigh="repeat-zero"),
+    "cycle-inverse-time": Condition(
+        _CYCLE,
+        "a cycle cannot run with G93 in force",
+        "Put G94 and an F word before line {line}",
+        weigh="feed-inverse-in-cycle"),
+    "cycle-turning-axis": Condition(
+        _CYCLE,
+        "a turning axis moves on the line of a cycle",
+        "Turn it on a line of its own before line {line}",
+        weigh="cycle-bad"),
+    "cycle-still": Condition(
+        _CYCLE,
+        "{code} stops the spindle in the hole, and it does not turn",
+        "Put M3 and S before line {line}",
+        weigh="cycle-bad"),
+    "repeat-absolute": Condition(
+        _DOUBT,
+        "{letter}{number} with G90 drills the same hole {number} times",
+        "Put G91 before line {line}, or take {letter} out"),
+    # --- offsets, home, cutters ---
+    "home-absolute": Condition(
+        _DOUBT,
+        "With G90 in force {code} first goes to {written} of the work offset, and then home",
+        "Write G91 {code} with zeros on line {line}, which goes home straight, and G90 after it"),
+    "length-of-other": Condition(
+        _DOUBT,
+        "H{number} is not the length of cutter {cutter} in the spindle: its tip goes {off:length} {side} "
+        "than Z says",
+        "Write H{cutter} on line {line}"),
+    "g92-restored": Condition(
+        _DOUBT,
+        "G92.3 brings back an offset that an earlier program left in the control",
+        "Set the offset in this program with G92, or use G54 to G59 instead of line {line}"),
+    "offset-left": Condition(
+        _DOUBT,
+        "The program ends with G92 or G52 in force: the next one starts shifted",
+        "Put G92.1, or G52 with zeros, before line {line}"),
+    "units-changed": Condition(
+        _DOUBT,
+        "The unit changes after the first move, and the meaning of F and of offsets with it",
+        "Use one unit in the whole program: take {code} out of line {line}"),
+    "spindle-no-speed": Condition(
+        _DOUBT,
+        "{code} starts the spindle with no speed given: it does not turn, or turns as it last did",
+        "Write S and a speed on line {line}, for example S12000"),
+    "dwell-long": Condition(
+        _DOUBT,
+        "G4 waits {long:time} here; read as milliseconds it would be {short:time}",
+        "Write {letter}{number} if {short:time} are meant"),
+    # --- the program as a whole ---
+    "block-delete": Condition(
+        "option-switch",
+        "A slash makes this line optional, and the block delete switch {switch}",
+        "Take line {line} or its slash out, or check the job with the switch in both positions"),
+    "text-after-end": Condition(
+        _DOUBT,
+        "Lines stand after the program's end; a control runs them only where they are called",
+        "Take them out from line {line} on, unless they are subprograms"),
+    "no-end": Condition(
+        "end-missing",
+        "The program has no M30 or M2: its tail may be missing",
+        "Put M30 in the last line, and see whether the file is whole"),
+    "spindle-left-on": Condition(
+        "end-missing",
+        "The program's lines end with the spindle still turning",
+        "Put M5 and M30 after line {line}"),
+    "start-state": Condition("start-state"),
+    # --- why a place is not known ---
+    "lost-start": Condition(
+        _UNPLACED,
+        "the program has not said yet where the cutter is",
+        "Begin with G90 and a rapid of Z alone, then X and Y; or give the stage's start = [x, y, z]"),
+    "lost-machine": Condition(
+        _UNPLACED,
+        "it goes to a machine position, and where that is on the board is not given",
+        "Give machine.origin = [x, y, z] in the job, or go to a position of the work offset instead"),
+    "lost-home": Condition(
+        _UNPLACED,
+        "it goes to the machine's stored home position, which is not given",
+        "Give machine.origin = [x, y, z] in the job, or go to a position of the work offset instead"),
+    "lost-value": Condition(
+        _UNPLACED,
+        "a value that it depends on is known to the machine only",
+        "Give that value, for example with --set '#500=3'"),
+    "lost-length": Condition(
+        _UNPLACED,
+        "the length of the cutter that was changed in on line {line} is not given",
+        "Give each cutter's length in the job, or command Z right after line {line}"),
+    "lost-offset": Condition(
+        _UNPLACED,
+        "where {code} has its zero is not given",
+        "Give zeros.{code} = [x, y, z] in the job"),
+    "lost-register": Condition(
+        _UNPLACED,
+        "{code} on line {line} sets the offset by machine coordinates, and where those lie on the board is "
+        "not given",
+        "Give machine.origin = [x, y, z] in the job"),
+    "lost-here": Condition(
+        _UNPLACED,
+        "{code} on line {line} sets the zero where the cutter stands, and that is not known",
+        "Give the stage's start = [x, y, z], where the cutter stands at the program's start"),
+    "lost-unread": Condition(
+        _UNPLACED,
+        "line {line} could not be read, and what it moves is not known",
+        "Correct line {line}"),
+    "lost-bad": Condition(
+        _UNPLACED,
+        "line {line} cannot be carried out as it is written",
+        "Correct line {line}"),
+    "lost-code": Condition(
+        _UNPLACED,
+        "{code} on line {line} is not simulated ({does})",
+        "Check by hand what {code} does, or take it out of line {line}"),
+    "lost-axis": Condition(
+        _UNPLACED,
+        "axis {letter} moved on line {line}, and only X, Y and Z are simulated",
+        "Keep {letter} at 0"),
+    "lost-arc": Condition(
+        _UNPLACED,
+        "the arc on line {line} cannot be drawn",
+        "Correct the arc on line {line}"),
+    "lost-cycle": Condition(
+        _UNPLACED,
+        "the cycle on line {line} cannot run",
+        "Correct the cycle on line {line}"),
+    "lost-level": Condition(
+        _UNPLACED,
+        "the cycle returns to the height that it started from, which is not known",
+        "Command Z before line {line}, or put G99 before it"),
+})

@@ -1,0 +1,62 @@
+"""How the parser's tests run a program and look at what it did."""
+
+from __future__ import annotations
+
+import pytest
+
+from proveout.parser.dialect import load_dialect
+from proveout.parser.interpreter import read_program
+from proveout.parser.motion import Move
+from proveout.parser.reading import Reading, Setting
+from proveout.parser.source import Source
+
+HEAD = "G21 G17 G90 G94 G54 G98"
+
+
+class Ran:
+    """A reading, with its moves as (letter, x, y, z) in program coordinates: R rapid, F feed, A arc."""
+
+    def __init__(self, reading: Reading) -> None:
+        self.reading = reading
+        self.motion = reading.motion
+
+    @property
+    def moves(self) -> list[tuple]:
+        return [("RFA"[self.motion.kind[i]], *(round(v, 6) + 0.0 for v in self.motion.shown(i, self.motion.end[i])))
+                for i in range(len(self.motion))]
+
+    @property
+    def reads(self) -> tuple:
+        """What the control shows at the end."""
+        return tuple(round(p - s, 6) + 0.0 for p, s in
+                     zip(self.reading.position, self.reading.final.shift, strict=True))
+
+    @property
+    def stops(self) -> list[str]:
+        """Kinds of the findings that make the program unusable."""
+        return [f.kind for f in self.reading.findings if f.severity.word == "stop"]
+
+    def kinds(self) -> list[str]:
+        return [f.kind for f in self.reading.findings]
+
+    def found(self, kind: str):
+        return [f for f in self.reading.findings if f.kind == kind]
+
+    def arc(self, row: int = -1):
+        """(first axis, second axis of the centre, sweep in degrees) of a move, by default the last."""
+        arc = self.motion.arc[row]
+        assert self.motion.kind[row] == Move.ARC
+        sweep = self.motion.arcs.sweep[arc] * 180 / 3.141592653589793
+        return (*self.motion.arcs.centre[arc], sweep)
+
+
+@pytest.fixture(scope="session")
+def run():
+    """run(text, dialect="report", values={...}, **setting) -> Ran."""
+    def _run(text: str, dialect: str = "report", values: dict | None = None, **setting) -> Ran:
+        chosen = load_dialect(dialect)
+        if values:
+            chosen = chosen.with_values(values)
+        setting.setdefault("position", (0.0, 0.0, 0.0))
+        return Ran(read_program(Source("test.nc", text.encode()), chosen, Setting(**setting)))
+    return _run

@@ -30,11 +30,11 @@ SEVERITIES = {  # the public list of kinds: names and severities are a format th
         over-speed feed-missing cutter-unknown cutter-none loose stop-hands scale-suspect off-board unread
         code-unknown code-unsupported code-conflict value-bad cycle-bad compensation-bad arc-mismatch
         flow-endless flow-missing""",
-    CAUTION: """head-near clamp-near obstacle-near shoe-brush cut-outside missed-area edge-left ridge low-spot
-        wall-left part-step deep-pass hole-extra hole-size hole-at-edge chips-packed spindle-early
-        spindle-range chip-thin chip-thick plunge-fast feed-limit power cutter-doubtful touch-doubt touch-missing
-        seat-mismatch head-fit screw-length coolant-on-wood word-doubtful unplaced start-state end-missing
-        history-doubt budget-low""",
+    CAUTION: """head-near clamp-near obstacle-near shoe-brush cut-outside missed-area edge-left ridge
+        low-spot wall-left part-step deep-pass hole-extra hole-size hole-at-edge chips-packed
+        spindle-early spindle-range chip-thin chip-thick plunge-fast feed-limit power cutter-doubtful
+        touch-doubt touch-missing seat-mismatch head-fit screw-length coolant-on-wood word-doubtful
+        unplaced start-state end-missing history-doubt budget-low""",
     NOTE: "rapid-near held-sparsely option-switch",
 }
 PUBLIC = {kind: severity for severity, kinds in SEVERITIES.items() for kind in kinds.split()}

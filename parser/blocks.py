@@ -1,94 +1,162 @@
-"""A line to its Block: words, settings, comments, expressions, from the grammar.
+"""A program's lines to Blocks, as a dialect reads them.
 
-The law: a Block is what is written and no more: no value is computed, no mode known. A line that
-the grammar does not take is a finding at its column, and reading goes on at the next line.
+The law: a line that the grammar or the dialect does not take is one finding at its column and a Block that
+is `bad`; reading goes on at the next line. What a dialect lets pass with a doubt is read, and said.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+
+from .dialect import Dialect
+from .finding import Finding, Severity, finding
+from .gathering import Line
+from .lines import Unread, read_line
+from .slips import Slip
+from .source import Source
+from .written import Assignment, Block, Call, Chain, Comment, Number, Parameter, Signed, Value, Word
+
+__all__ = ["Assignment", "Block", "Call", "Chain", "Comment", "Number", "Parameter", "Signed", "Value",
+           "Word", "read_blocks"]
+
+END_OF_FILE = "\x1a"  # old systems end a text with it
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
-    """A literal. `pointed` says whether a decimal point was written (least-increment controls care)."""
+def read_blocks(source: Source, dialect: Dialect) -> tuple[list[Block], list[Finding]]:
+    """Every line as a Block (blank ones left out), and what is wrong with how they are written.
 
-    value: float
-    pointed: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Parameter:
-    """#index; the index is any value."""
-
-    index: Value
-
-
-@dataclass(frozen=True, slots=True)
-class Signed:
-    """A sign before something that is no literal: legal in some families only."""
-
-    sign: int
-    value: Value
-
-
-@dataclass(frozen=True, slots=True)
-class Call:
-    """A function of one bracketed value; ATAN has a second."""
-
-    name: str
-    argument: Value
-    second: Value | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Chain:
-    """[ value operator value operator … ]: flat, since which binds first is the dialect's.
-
-    len(operators) == len(values) - 1; operators are upper case: "+", "**", "MOD", "AND", …
+    Raises Unreadable where the source is no text.
     """
-
-    values: tuple[Value, ...]
-    operators: tuple[str, ...] = ()
-
-
-Value = Number | Parameter | Signed | Call | Chain
-
-
-@dataclass(frozen=True, slots=True)
-class Word:
-    """A letter (upper case) and its value; columns count from 1, `end` is one past the last."""
-
-    letter: str
-    value: Value
-    column: int
-    end: int
+    desk = Desk(dialect)
+    for number, text in enumerate(source.lines, 1):
+        if not desk.line(number, text.rstrip(END_OF_FILE)):
+            break
+    desk.close(source)
+    return desk.blocks, desk.findings
 
 
-@dataclass(frozen=True, slots=True)
-class Assignment:
-    """#index = value."""
+class Desk:
+    """Where lines are read one after the other: what was read so far, and what was found."""
 
-    index: Value
-    value: Value
-    column: int
-    end: int
+    def __init__(self, dialect: Dialect) -> None:
+        self.dialect = dialect
+        self.blocks: list[Block] = []
+        self.findings: list[Finding] = []
+        self.opened = 0  # line of the first %
+        self.closed = 0  # line of the last one after it
+        self.longest = dialect["lex.max_line"]
+        self.digits = len(str(dialect["lex.n_max"]))
+        self.letters = frozenset(dialect["lex.letters"])
+        self.alone = frozenset(dialect["lex.valueless_words"])
+        self.all_letters = len(self.letters) == 26
+
+    def line(self, number: int, text: str) -> bool:
+        """Reads a line; false when nothing behind it is read."""
+        try:
+            line = read_line(text)
+        except Unread as unread:
+            self._unread(number, unread.slip)
+            return True
+        if line.percent:
+            return self._percent(number, text, line)
+        self._take(number, text, line)
+        return True
+
+    def _take(self, number: int, text: str, line: Line) -> None:
+        slips = [*self._slips(text, line)]
+        refused = [slip for slip in slips if self._weight(slip) is Severity.STOP]
+        if refused:
+            self._unread(number, min(refused, key=lambda slip: slip.column), line.skippable)
+            return
+        for slip in slips:
+            self._doubt(number, slip)
+        if line.written:
+            self.blocks.append(Block(number, line.words, line.assignments, line.comments, line.number,
+                                     line.skippable, line.program, line.percent))
+
+    # --- what the dialect says ---
+
+    def _slips(self, text: str, line: Line) -> Iterator[Slip]:
+        yield from line.slips
+        if len(text) > self.longest:
+            yield Slip("line-long", self.longest + 1, len(text) + 1, f"a line of {len(text)} characters",
+                       f"a line of {self.longest} at most")
+        if len(line.digits) > self.digits:
+            column = text.upper().index("N") + 1
+            yield Slip("line-number", column, column + 1 + len(line.digits), "a line number of "
+                       f"{len(line.digits)} digits", f"a line number of {self.digits} at most")
+        if not self.all_letters:
+            yield from self._foreign(line.words)
+
+    def _foreign(self, words: Iterable[Word]) -> Iterator[Slip]:
+        for word in words:
+            if word.letter not in self.letters:
+                yield Slip("letter-foreign", word.column, word.end, f"the letter {word.letter}",
+                           f"one of {''.join(sorted(self.letters))}")
+
+    def _weight(self, slip: Slip) -> Severity | None:
+        if slip.condition == "word-valueless" and slip.letter in self.alone:
+            return None
+        return self.dialect.severity(slip.condition)
+
+    def _unread(self, number: int, slip: Slip, skippable: bool = False) -> None:
+        self.findings.append(finding(
+            "unread", line=number, column=slip.column, end_column=slip.end, about=slip.found,
+            found=_capital(slip.found), expected=slip.expected, column_said=slip.column))
+        self.blocks.append(Block(number, skippable=skippable, bad=True))
+
+    def _doubt(self, number: int, slip: Slip) -> None:
+        severity = self._weight(slip)
+        if severity is not None:
+            self.findings.append(finding(
+                "word-doubtful", severity=severity, line=number, column=slip.column, end_column=slip.end,
+                about=slip.found, what=f"{slip.found} stands where some take only {slip.expected}",
+                fix=f"Write {slip.expected} at column {slip.column} of line {number}"))
+
+    # --- percent lines ---
+
+    def _percent(self, number: int, text: str, line: Line) -> bool:
+        opening = not self.opened
+        if opening:
+            self._leader(number)
+            self.opened = number
+        else:
+            self.closed = number
+        self._take(number, text, line)
+        return opening or self.dialect["lex.percent"] == "parts"
+
+    def _leader(self, number: int) -> None:
+        """What stands before the first % is no program when none of it can be read: a tape's leader."""
+        if self.blocks and all(block.bad for block in self.blocks):
+            self.blocks.clear()
+            self.findings.clear()
+            self._doubt(number, Slip("text-before-percent", 1, 2, "text before the first %", "the program"))
+
+    def close(self, source: Source) -> None:
+        """After the last line that was read."""
+        if self.opened and not self.closed and self._opens(self.opened):
+            self._alone()
+        elif self.closed and self.dialect["lex.percent"] == "ends":
+            self._behind(source)
+
+    def _opens(self, line: int) -> bool:
+        """Whether the first % stands before the program: one at the end needs no other."""
+        return any(block.line > line and (block.words or block.bad) for block in self.blocks)
+
+    def _alone(self) -> None:
+        severity = self.dialect.severity("percent-alone")
+        if severity is not None:
+            self.findings.append(finding(
+                "end-missing", severity=severity, line=self.opened, column=1, end_column=2, about="%",
+                what="A % begins the program and none ends it: the end of the file may be missing",
+                fix="Look whether the program's last line is there, and write % behind it"))
+
+    def _behind(self, source: Source) -> None:
+        behind = next((n for n in range(self.closed + 1, len(source.lines) + 1) if source.line(n).strip()), 0)
+        if behind:
+            self._doubt(behind, Slip("text-after-end", 1, len(source.line(behind)) + 1,
+                                     "text behind the % that ends the program", "nothing"))
 
 
-@dataclass(frozen=True, slots=True)
-class Comment:
-    text: str
-    column: int
-    end: int
-
-
-@dataclass(frozen=True, slots=True)
-class Block:
-    """One line of a program, as written. `skippable` is the block-delete slash; `line` from 1."""
-
-    line: int
-    words: tuple[Word, ...] = ()
-    assignments: tuple[Assignment, ...] = ()
-    comments: tuple[Comment, ...] = ()
-    number: int | None = None
-    skippable: bool = False
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

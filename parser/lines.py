@@ -1,0 +1,125 @@
+"""One line's text to what is written on it, by the grammar.
+
+The law: grammar/core.lark alone says what a line may be. The quick way in here takes lines of plain words
+by the grammar's own terminals; it gives what the grammar gives, or leaves the line to it. What some
+controls refuse is a Slip beside what was read; what the grammar does not take raises Unread.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache, lru_cache
+from importlib.resources import files
+
+from lark import Lark
+from lark.exceptions import UnexpectedInput, UnexpectedToken
+
+from .gathering import Line
+from .slips import Slip, slip_at
+from .tree import Leaves
+from .written import Number, Word
+
+DEEPEST = 40  # values within each other
+LONGEST_NUMBER = 40  # in a plain line
+KEPT = 4096  # parsed lines kept: programs repeat themselves
+
+
+class Unread(Exception):
+    """The grammar does not take the line."""
+
+    def __init__(self, slip: Slip) -> None:
+        super().__init__(slip.found)
+        self.slip = slip
+
+
+def read_line(text: str) -> Line:
+    """Raises Unread."""
+    return plain_line(text) or parsed_line(text)
+
+
+class Grammar:
+    """A grammar of the folder grammar/, and its parser, which makes Lines."""
+
+    def __init__(self, name: str) -> None:
+        rules = files(__name__.rpartition(".")[0]).joinpath("grammar", f"{name}.lark")
+        self.leaves = Leaves()
+        self.lark = Lark(rules.read_text(encoding="utf-8"), parser="lalr", start="line", maybe_placeholders=False,
+                         g_regex_flags=re.ASCII, transformer=self.leaves)
+
+    def line(self, text: str) -> Line:
+        """Raises UnexpectedInput."""
+        self.leaves.begin(text)
+        return self.lark.parse(text)  # type: ignore[return-value]
+
+    def accepts(self, text: str) -> set[str]:
+        """The terminals that may stand behind a text that begins a line."""
+        parsing = self.lark.parse_interactive(text)
+        parsing.exhaust_lexer()
+        return parsing.accepts()
+
+    def terminal(self, name: str) -> str:
+        """A terminal as a regular expression."""
+        found = next(t for t in self.lark.terminals if t.name == name)
+        return f"(?:{found.pattern.to_regexp()})"
+
+
+@cache
+def grammar(name: str = "core") -> Grammar:
+    return Grammar(name)
+
+
+@lru_cache(KEPT)
+def parsed_line(text: str) -> Line:
+    """By the grammar. Raises Unread."""
+    if text.count("[") + text.count("#") > DEEPEST and deep(text):
+        raise Unread(Slip("unread", 1, len(text) + 1, f"more than {DEEPEST} values within each other",
+                          "a simpler expression"))
+    try:
+        return grammar().line(text)
+    except UnexpectedInput as bad:
+        raise Unread(slip_at(text, _place(text, bad), grammar())) from None
+
+
+def _place(text: str, bad: UnexpectedInput) -> int:
+    """The index of the character that is not read; len(text) where the line ends too early."""
+    ended = isinstance(bad, UnexpectedToken) and bad.token.type == "$END"
+    return len(text) if ended else bad.column - 1
+
+
+def deep(text: str) -> bool:
+    """Whether values stand within each other deeper than anyone writes."""
+    depth = deepest = 0
+    for sign in text:
+        depth += (sign in "[#") - (sign == "]")
+        depth = 0 if sign.isspace() and "[" not in text else depth
+        deepest = max(deepest, depth)
+    return deepest > DEEPEST
+
+
+# --- the quick way ---
+
+@cache
+def _plain() -> tuple[re.Pattern[str], re.Pattern[str]]:
+    of, blanks = grammar().terminal, "[ \t]*"
+    number = rf"{blanks}(?:{of('N')}{blanks}([0-9]+)(?![0-9.]))?"
+    word = rf"{blanks}({of('LETTER')}){blanks}({of('SIGN')}?){blanks}({of('NUMBER')}){blanks}"
+    return re.compile(number, re.ASCII), re.compile(word, re.ASCII)
+
+
+def plain_line(text: str) -> Line | None:
+    """A line of plain words, None for any other."""
+    head, word = _plain()
+    numbered = head.match(text)
+    assert numbered is not None  # it may be empty
+    words, at, stop, digits = [], numbered.end(), len(text), numbered[1] or ""
+    while at < stop:
+        found = word.match(text, at)
+        if found is None:
+            return None
+        letter, sign, number = found.groups()
+        if letter in "Oo" or not number.replace(".", "", 1).isdigit() or len(number) > LONGEST_NUMBER:
+            return None
+        words.append(Word(letter.upper(), Number(float(sign + number), "." in number), found.start(1) + 1,
+                          found.end(3) + 1))
+        at = found.end()
+    return Line(words=tuple(words), number=int(digits) if digits else None, digits=digits)

@@ -1,0 +1,68 @@
+"""What stands on a line and not every control takes, or none: found, and what would be accepted.
+
+The law: a Slip says its place and both halves in plain words; how it weighs is the dialect's
+(`conditions.…`), except "unread", which no dialect takes.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Protocol
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """Something on a line that not every control takes: its condition, its place, what would be accepted."""
+
+    condition: str
+    column: int
+    end: int
+    found: str
+    expected: str
+    letter: str = ""
+
+
+class Accepts(Protocol):
+    def accepts(self, text: str) -> set[str]: ...
+
+
+# the first row whose terminals may all stand at the place says what was expected there
+EXPECTED = (
+    ({"EQUAL"}, 'an "=" and a value'),
+    ({"CLOSE"}, 'an operator or "]"'),
+    ({"NUMBER", "$END"}, "a number"),
+    ({"NUMBER"}, "a value"),
+    ({"LSQB"}, 'a "["'),
+    ({"$END"}, "a letter with its number, a comment, or the end of the line"),
+)
+SPECIAL = {
+    ",": "a decimal comma", ".": "a second decimal point", "$": "a setting or command of the control itself",
+    "?": "a question mark", "=": 'an "="', "(": "a comment that is not closed", ")": 'a ")" with no "("',
+    "{": "a brace", "}": "a brace",
+}
+
+
+def slip_at(text: str, at: int, grammar: Accepts) -> Slip:
+    """What no control reads at `text[at]`, and what it would read there."""
+    accepted = grammar.accepts(text[:at])
+    expected = next((words for terminals, words in EXPECTED if terminals <= accepted), "the end of the line")
+    end, found = _found(text, at)
+    if expected == "a number":
+        expected = f"the number of {text[:at].rstrip()[-1].upper()}"
+    return Slip("unread", at + 1, end + 1, found, expected)
+
+
+def _found(text: str, at: int) -> tuple[int, str]:
+    """Where the thing at `at` ends, and what it is called."""
+    if not text[at:].strip():
+        return at + 1, "the end of the line"
+    run = re.match(r"[A-Za-z_]{2,}|[0-9.]+|.", text[at:])
+    assert run is not None  # something stands there
+    written = run[0]
+    if written[0] == "." and text[:at].rstrip()[-1:].isdigit():
+        return at + len(written), SPECIAL["."]
+    name = SPECIAL.get(written, f'"{written}"') if written != "." else '"."'
+    if not written.isprintable():
+        name = f"a control character (number {ord(written[0])})"
+    return at + len(written), name

@@ -58,7 +58,8 @@ def with_swept_board(job: Job, reading: Reading) -> Job:
     """
     motion, radius = reading.motion, (job.cutters[0].diameter or 0.0) / 2
     boxes = motion.boxes()
-    for chosen in (motion.placed & motion.is_feed & (boxes[:, 0, 2] < 0), motion.placed & motion.is_feed, motion.placed):
+    at_feed = motion.placed & motion.is_feed
+    for chosen in (at_feed & (boxes[:, 0, 2] < 0), at_feed, motion.placed):
         if chosen.any():
             return replace(job, board=_swept(boxes[chosen], radius))
     raise JobError([Mistake(reading.source.name, 0, 0, "", "no move of this program has a known place",

@@ -101,9 +101,9 @@ class Shoe:
 
 
 Switched = Literal["liquid", "air", "extraction"]
-Rapid = Feed | Annotated[tuple[Feed, Feed, Feed], Said("one number over 0, or three, [x, y, z]")]
-Ramp = Acceleration | Annotated[tuple[Acceleration, Acceleration, Acceleration],
-                                Said("one number over 0, or three, [x, y, z]")]
+THREE = Said("one number over 0, or three, [x, y, z]")
+Rapid = Annotated[Feed | tuple[Feed, Feed, Feed], THREE]
+Ramp = Annotated[Acceleration | tuple[Acceleration, Acceleration, Acceleration], THREE]
 
 
 @written

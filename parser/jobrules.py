@@ -139,7 +139,7 @@ def check_unique(tree: Table, report: Report) -> None:
     for pattern in UNIQUE:
         first: dict[Any, Path] = {}
         for path, value in matching(tree, pattern):
-            if not isinstance(value, str | int) or value == "":
+            if not isinstance(value, str | int) or isinstance(value, bool) or value == "":
                 continue
             if value in first:
                 report.value(path, f"{report.found(path)} a second time",

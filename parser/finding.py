@@ -91,11 +91,11 @@ class Finding:
 
     def message(self, units: Units = Units.MM) -> str:
         """What was found, as a sentence in the job's unit."""
-        return fill(registry()[self.kind].sentence, self, units)
+        return _opened(fill(registry()[self.kind].sentence, self, units))
 
     def advice(self, units: Units = Units.MM) -> str:
         """What to change, as a sentence in the job's unit."""
-        return fill(registry()[self.kind].advice, self, units)
+        return _opened(fill(registry()[self.kind].advice, self, units))
 
 
 OWN_FIELDS = frozenset({"value", "limit", "about", "at", "shown", "line", "stage", "program"})
@@ -174,6 +174,11 @@ def fill(template: str, found: Finding, units: Units) -> str:
 def _filled(template: str, blanks: Mapping[str, Any], units: Units) -> str:
     return "".join(text + ("" if name is None else _said(blanks[name], spec or "", units))
                    for text, name, spec, _ in Formatter().parse(template))
+
+
+def _opened(sentence: str) -> str:
+    """A sentence begins with a capital, also where it begins with a name that has none."""
+    return sentence[:1].upper() + sentence[1:]
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,10 +63,10 @@ def _widest(evidence: Evidence, rows: Rows) -> float:
 
 
 def off_board(evidence: Evidence) -> Iterator[Said]:
-    """The cut passes beside or above the board and never meets it."""
+    """The cut passes beside or above the board and never meets it (asked where all of it is placed)."""
     motion = evidence.motion
     rows = np.flatnonzero(motion.is_feed & motion.placed & loaded(evidence))
-    if not len(rows) or (evidence.cut.volume[rows] > 0).any():
+    if not len(rows) or (evidence.cut.volume[rows] > 0).any() or _partly_unplaced(evidence):
         return
     beside, nearest = _beside(evidence, rows)
     above, lowest = _above(evidence, rows)
@@ -78,6 +78,10 @@ def off_board(evidence: Evidence) -> Iterator[Said]:
         yield repeated("off-board", evidence, rows, lowest, value=above, by=above,
                        what="The cut never meets the board: it stays above it by",
                        fix="Check Z of the zero; the path would have to come down by at least")
+
+
+def _partly_unplaced(evidence: Evidence) -> bool:
+    return any(found.kind == "unplaced" for found in evidence.reading.findings)
 
 
 def _beside(evidence: Evidence, rows: Rows) -> tuple[float, int]:

@@ -87,6 +87,7 @@ def test_sentence_and_advice_fill_in_both_units(kind, units):
         assert "{" not in said
         assert "None" not in said
         assert said.endswith(".")
+        assert said[0] == said[0].upper()
         assert "..." not in said.replace("…", "...")
         if units is Units.INCH:
             assert not re.search(r"\d mm\b", said)
@@ -138,8 +139,8 @@ def test_findings_go_to_another_process_and_back(kind):
 def test_a_blank_may_be_a_phrase_with_numbers_of_its_own():
     rest = Phrase("up to {far:length} beyond it", {"far": 12.7})
     found = finding("head-near", value=1.0, limit=2.0, about="clip", what=rest, shortfall=1.0)
-    assert found.message().startswith("up to 12.7 mm beyond it clip")
-    assert found.message(Units.INCH).startswith("up to 0.5 in beyond it clip")
+    assert found.message().startswith("Up to 12.7 mm beyond it clip")
+    assert found.message(Units.INCH).startswith("Up to 0.5 in beyond it clip")
 
 
 def test_placeholders_are_the_names_of_the_blanks():

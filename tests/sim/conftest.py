@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import shapely
 from proveout.parser.job import Board, Cutter, Job, Machine, Stage
 from proveout.parser.motion import Happening, MotionBuilder, Move, Spindle, State
+from proveout.parser.reading import Reading
+from proveout.parser.source import Source
 from proveout.sim.cut import cut_stage
 from proveout.sim.evidence import Evidence
 from proveout.sim.surface import Surface
@@ -46,7 +47,7 @@ class Program(MotionBuilder):
         return self.set(spindle=direction)
 
     def evidence(self, *, cutters: tuple = (FACING,), size: tuple = (200.0, 100.0), stage: dict | None = None,
-                 board: dict | None = None, units: str = "mm", **machine) -> Evidence:
+                 board: dict | None = None, units: str = "mm", findings: tuple = (), **machine) -> Evidence:
         motion, outline = self.motion(), shapely.box(0, 0, *size)
         surface = Surface.of_board(outline, 0.0, 1.0)
         numbers = motion.column("cutter")
@@ -57,8 +58,9 @@ class Program(MotionBuilder):
         written = Stage(name="face", program="face.nc", **(stage or {}))
         job = Job(board=Board(x=(0, size[0]), y=(0, size[1]), **({"material": "MDF"} | (board or {}))),
                   cutters=cutters, stages=(written,), machine=Machine(**machine), units=units)
+        reading = Reading(Source("face.nc", b"G0"), "standard", motion, findings)
         nothing = shapely.Polygon()
-        return Evidence(job=job, stage=written, reading=SimpleNamespace(motion=motion), phases=(),
+        return Evidence(job=job, stage=written, reading=reading, phases=(),
                         cutters=used, seconds=np.zeros(len(motion)), cut=cut, clearances=None, board=outline,
                         recesses=nothing, drilled=nothing, bed_top=None, surface=surface)
 

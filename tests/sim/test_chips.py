@@ -49,7 +49,7 @@ def test_rubbing_says_which_feed_and_which_speed_reach_the_window(program):
     found = one(chip_load(faced(program, 500)))
     assert (found.value, found.limit, found.about, found.line) == (0.020, 0.03, "facing cutter", 2)
     assert found.severity is Severity.CAUTION
-    assert found.message() == ("facing cutter takes only 0.02 mm per edge (500 mm/min at 12500 rpm); "
+    assert found.message() == ("Facing cutter takes only 0.02 mm per edge (500 mm/min at 12500 rpm); "
                                "under 0.03 mm it rubs and burns.")
     assert found.advice() == "Feed at 750 mm/min or more, or turn at 8330 rpm or less."
 

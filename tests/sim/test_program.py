@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from proveout.parser.finding import Severity
+from proveout.parser.finding import Severity, finding
 from proveout.parser.job import Cutter
 from proveout.parser.units import Units
 from proveout.sim.checks.program import off_board, scale_suspect, too_far
@@ -105,6 +105,11 @@ def test_a_cut_above_the_board(program):
 def test_a_pass_that_just_touches_or_repeats_is_no_miss(program, new_program):
     assert list(off_board(around(program, 20, 20, 180, 80, z=0.0).evidence())) == []
     assert list(off_board(new_program().rapid(50, 50, 10).evidence())) == []
+
+
+def test_a_program_that_is_only_partly_placed_may_meet_the_board_elsewhere(program):
+    lost = finding("unplaced", why="it is not known", fix="Say where")
+    assert list(off_board(around(program, 300, 0, 350, 50).evidence(findings=(lost,)))) == []
 
 
 def test_a_round_cut_beside_the_board(program):

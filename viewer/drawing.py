@@ -39,7 +39,7 @@ def main(arguments: Sequence[str]) -> None:
 
 def lay_out(plotter: pv.Plotter, scene: Scene) -> None:
     """Every layer of the scene, then the words."""
-    plotter.set_background(paint.hexed(paint.PAPER))
+    plotter.background_color = paint.hexed(paint.PAPER)
     plotter.enable_anti_aliasing("ssaa")
     add_board(plotter, scene.relief)
     level = surface_level(scene.relief)

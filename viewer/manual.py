@@ -13,7 +13,7 @@ from importlib.resources import files
 from ..parser.finding import registry
 from .errors import Refused
 
-UNDER_WHY = re.compile(r"^#+ *why\b[^\n]*\n\s*(.+?)(?:\n\s*\n|\Z)", re.IGNORECASE | re.MULTILINE | re.DOTALL)
+AT_THE_MACHINE = re.compile(r"^\*\*At the machine:\*\*\s*(.+?)(?:\n\s*\n|\Z)", re.MULTILINE | re.DOTALL)
 
 
 def page(kind: str) -> str:
@@ -26,12 +26,12 @@ def page(kind: str) -> str:
 
 
 def why(kind: str) -> str:
-    """The first sentence under the page's heading that begins with "Why", "" where there is none."""
+    """The first sentence that the page says about what happens at the machine, "" where there is none."""
     try:
         text = page(kind)
     except (LookupError, FileNotFoundError):
         return ""
-    found = UNDER_WHY.search(text)
+    found = AT_THE_MACHINE.search(text)
     paragraph = " ".join(found.group(1).split()) if found else ""
     return re.split(r"(?<=[.!?]) ", paragraph)[0].replace("`", "").replace("*", "")
 

@@ -17,9 +17,9 @@ from ..parser.finding import Severity
 from ..parser.job import Job
 from ..parser.motion import Motion, Move
 from ..parser.units import Units
-from ..sim.plan import disc, face_area, face_height
+from ..sim.board import all_recesses, board_outline
+from ..sim.plan import disc, face_area, face_height, wanted_holes
 from ..sim.result import Result, Verdict
-from ..sim.surface import Surface
 from .bodies import Bodies, bodies_of
 from .tracks import polyline
 
@@ -110,37 +110,18 @@ def relief_of(result: Result) -> Relief:
     tolerance = 0.05
     for stage in job.stages:
         for face in stage.face:
-            region = surface.mask(face_area(face, _whole(surface)))
+            region = surface.mask(face_area(face, board_outline(job)))
             off[region] = surface.heights[region] - np.float32(face_height(face, stage))
             tolerance = face.tolerance
     off[surface.mask(left_out(result))] = np.nan
     return Relief(surface.x, surface.y, surface.heights, off, tolerance, underside(job))
 
 
-def _whole(surface: Surface) -> shapely.Polygon:
-    ny, nx = surface.shape
-    return shapely.box(surface.x0, surface.y0, surface.x0 + nx * surface.cell, surface.y0 + ny * surface.cell)
-
-
 def left_out(result: Result) -> shapely.geometry.base.BaseGeometry:
     """Holes and recesses in plan, a cell wider: what lies in them is no fault of a face."""
-    cell = result.surface.cell
-    holes = [disc(hole.at, hole.diameter / 2 + cell) for stage in result.stages for hole in stage.holes]
-    recesses = [disc(at, radius + cell) for at, radius in hollow_discs(result.job)]
-    return shapely.union_all(holes + recesses)
-
-
-def hollow_discs(job: Job) -> Iterator[tuple[tuple[float, float], float]]:
-    """(centre, radius) of every recess, and of every hole that any stage of the job wants."""
-    from ..sim.plan import hole_spots
-    from .standing import spots
-    for fastener in job.fasteners:
-        if fastener.recess is not None and fastener.recess.diameter is not None:
-            yield from ((at, fastener.recess.diameter / 2) for at in spots(fastener))
-    for stage in job.stages:
-        for holes in stage.holes:
-            if holes.diameter is not None:
-                yield from ((at, holes.diameter / 2) for at in hole_spots(holes, job))
+    holes = [disc(hole.at, hole.diameter / 2) for stage in result.stages for hole in stage.holes]
+    hollows = shapely.union_all([all_recesses(result.job), wanted_holes(result.job), *holes])
+    return hollows.buffer(result.surface.cell)
 
 
 def underside(job: Job) -> float:

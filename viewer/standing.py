@@ -14,7 +14,7 @@ from ..parser.job import Change, Fastener, Job, Stage
 from ..parser.motion import Event, Happening
 from ..parser.reading import Reading
 from ..parser.units import Units
-from ..sim.plan import grid_spots
+from ..sim.solids import spots as places_of
 
 SAME_ROW = 5.0  # mm: screws nearer than this in Y stand in one row
 
@@ -58,7 +58,7 @@ def _named(wanted: tuple[str, ...] | str | None, every: Iterable[str],
 
 def spots(fastener: Fastener) -> list[tuple[float, float]]:
     """The places of a group's screws in their numbered order, mm, board frame."""
-    return list(fastener.at or ()) + (grid_spots(fastener.grid) if fastener.grid else [])
+    return [at for at, _ in places_of(fastener.at, fastener.grid)]
 
 
 def screw_place(job: Job, about: str) -> str:

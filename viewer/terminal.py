@@ -61,7 +61,7 @@ def worst_rows(result: Result) -> Iterator[Row]:
                       "the files were seen, the machine was not.")
         return
     found, units = result.findings[0], result.job.units
-    yield Row("WHAT", sentence(found.message(units)) + repeats(found), TONES[found.severity])
+    yield Row("WHAT", found.message(units) + repeats(found), TONES[found.severity])
     yield from when_rows(found, reading_of(result, found.stage))
     if found.shown is not None:
         yield Row(" where", where(found, result))
@@ -106,11 +106,6 @@ def size(found: Finding, result: Result) -> str:
     return said
 
 
-def sentence(text: str) -> str:
-    """The text with a capital at its start."""
-    return text[:1].upper() + text[1:]
-
-
 def repeats(found: Finding) -> str:
     """ " (3 times, to line 120)" for a folded finding."""
     if found.count < 2:
@@ -120,17 +115,27 @@ def repeats(found: Finding) -> str:
 
 
 def other_rows(result: Result, everything: bool) -> Iterator[Row]:
-    """The other reasons, a line each, worst first."""
-    others = result.findings[1:]
+    """The other reasons, worst first: a line for each, or one for all of a kind in a stage."""
+    others = alike(result.findings[1:], everything)
     shown = others if everything else others[:OTHERS]
-    for found in shown:
+    for found, more in shown:
         line = f" {found.line}" if found.line else ""
-        text = f"{found.program or 'job'}{line}: {found.message(result.job.units)}{repeats(found)}"
+        place = f"{found.program or 'job'}{line}" + (f" and {more} more like it" if more else "")
+        text = f"{place}: {found.message(result.job.units)}{repeats(found)}"
         yield Row(WORDS[found.severity], text, TONES[found.severity], one_line=not everything)
         if everything:
             yield Row(" do", found.advice(result.job.units))
-    if len(others) > len(shown):
-        yield Row("", f"and {len(others) - len(shown)} more: --all shows every one.")
+    if not everything and (len(others) > len(shown) or any(more for _, more in shown)):
+        yield Row("", "--all shows every one.")
+
+
+def alike(findings: Iterable[Finding], everything: bool) -> list[tuple[Finding, int]]:
+    """The first of each kind in a stage, and how many more there are; with `everything`, each alone."""
+    groups: dict[object, list[Finding]] = {}
+    for number, found in enumerate(findings):
+        key = number if everything else (found.stage, found.kind, found.severity)
+        groups.setdefault(key, []).append(found)
+    return [(group[0], len(group) - 1) for group in groups.values()]
 
 
 def unchecked_rows(result: Result, everything: bool) -> Iterator[Row]:
@@ -157,8 +162,3 @@ def reading_of(result: Result, stage: str) -> Reading | None:
     if stage not in names or len(result.records) != len(names):
         return None
     return result.records[names.index(stage)].reading
-
-
-def headline(results: Iterable[Result]) -> list[Row]:
-    """One line for each of several results."""
-    return [Row(VERDICTS[r.verdict], f"{r.job.title}: {counts(r)}", r.verdict.value) for r in results]

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from proveout.parser.finding import Severity, registry
 from proveout.parser.job import Fastener, Grid
 from proveout.viewer.layout import TONES, Row, clean, plain, show, wrap
+from proveout.viewer.manual import why
 from proveout.viewer.standing import screw_place, standing
 from proveout.viewer.terminal import report
 from rich.cells import cell_len
@@ -94,6 +95,7 @@ def test_everything_shows_every_finding_and_reason(result):
     many = replace(result, findings=result.findings * 5)
     short, long = plain(report(many), 80), plain(report(many, everything=True), 80)
     assert "--all shows every one" in short
+    assert "and 4 more like it" in short
     assert "--all" not in long
     assert long.count("What happened") == 15
     assert "machine.nose is not given" in " ".join(long.split())
@@ -141,3 +143,8 @@ def test_wrapping_keeps_every_word_and_the_width(text, room):
 
 def test_a_long_label_pushes_its_text():
     assert plain([Row("NOTHING FOUND", "title")], 80) == "NOTHING FOUND  title\n"
+
+
+def test_why_is_quoted_from_the_kinds_page():
+    assert why("head-strike") == "Edges break and fly, sparks fall into dust, the board is torn loose."
+    assert all(why(kind) for kind in registry())

@@ -1,0 +1,48 @@
+"""The progress bar: only for a person at a terminal, only when it takes long, and gone at the end."""
+
+from __future__ import annotations
+
+import io
+import time
+
+from proveout.viewer import bar as module
+from proveout.viewer.bar import bar, compiled_before, say_first_run
+
+
+class Screen(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def draw(monkeypatch, stream, lasting: float, patience: float) -> str:
+    monkeypatch.setattr("sys.stderr", stream)
+    monkeypatch.setattr(module, "PATIENCE", patience)
+    monkeypatch.setenv("TERM", "xterm")
+    with bar("Checking job.toml") as tell:
+        for step in range(10):
+            tell("face: cutting", step / 10)
+            time.sleep(lasting / 10)
+    return stream.getvalue()
+
+
+def test_long_work_is_shown_on_a_terminal(monkeypatch):
+    assert "face: cutting" in draw(monkeypatch, Screen(), lasting=0.5, patience=0.1)
+
+
+def test_short_work_shows_nothing(monkeypatch):
+    assert draw(monkeypatch, Screen(), lasting=0.01, patience=30.0).strip() == ""
+
+
+def test_a_pipe_gets_nothing(monkeypatch):
+    assert draw(monkeypatch, io.StringIO(), lasting=0.2, patience=0.0) == ""
+
+
+def test_the_first_run_says_that_kernels_are_compiled(tmp_path, monkeypatch, capsys):
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+    assert not compiled_before()
+    say_first_run()
+    assert "compiling" in capsys.readouterr().err
+    (tmp_path / "kernels").mkdir()
+    (tmp_path / "kernels" / "sweep.carve-1.py311.nbi").write_bytes(b"")
+    say_first_run()
+    assert capsys.readouterr().err == ""

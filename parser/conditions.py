@@ -129,6 +129,21 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _VALUE,
         "{letter} is {number}: a {does} cannot be negative",
         "Write {letter}{positive}"),
+    "value-uncalculable": Condition(_VALUE, "{said}", "{do}"),
+    "parameter-live": Condition(
+        _DOUBT,
+        "The value of {letter} is known to the machine only, when it runs",
+        "Give that value, for example with --set '#500=3'; without it the moves that depend on it have no "
+        "place"),
+    "parameter-undefined": Condition(
+        _DOUBT,
+        "#{number} was never set; it counts as 0 on one control, and drops its word on another",
+        "Set #{number} before line {line}"),
+    "parameter-twice": Condition(
+        _DOUBT,
+        "#{number} is set twice on this line, or set and used: which value counts differs from control to "
+        "control",
+        "Give each setting a line of its own, before the line that uses it"),
     "parameter-index": Condition(
         _VALUE,
         "#{number} is no parameter: they run from {least} to {most}",

@@ -8,25 +8,25 @@ handlers.BEFORE, then the motion, then stops; parameters that it sets count from
 from __future__ import annotations
 
 from itertools import zip_longest
-from math import dist, isfinite, nan
+from math import dist, isfinite, isnan, nan
 from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .blocks import Assignment, Block, Number, Word, read_blocks
+from .blocks import Assignment, Block, Number, Value, Word, read_blocks
 from .closing import Watch, closing
 from .control import STANDING, Control, Reason, Span
 from .dialect import Dialect
 from .drilling import behaviour
-from .expressions import BadValue, evaluate
+from .expressions import FIRST, LAST, BadValue, Empty, doubts, evaluate
 from .finding import Finding, Severity
 from .handlers import BEFORE, MOTION, ONCE, Handler, Letter, units
 from .modes import BY_NAME, CENTRE_LETTERS, Axes, Code, Effect, Group
 from .motion import Motion, Move
 from .motions import fail
 from .orders import AXES, Order, check_words, order_of, span
-from .parameters import FIRST, LAST, Parameters
+from .parameters import Parameters
 from .reading import Reading, Setting
 from .source import Source
 from .switches import act, stop
@@ -124,12 +124,20 @@ class Run:
         if block.bad:
             self._bad()
         elif not (self.watch.quiet and self._plain(block)):
-            order = order_of(block, control, self.value)
-            settings = [(a, self._setting(a)) for a in block.assignments]
-            self._carry(order)
-            for assignment, pair in settings:
-                if pair is not None:
-                    self._set(assignment, *pair)
+            self._full(block)
+
+    def _full(self, block: Block) -> None:
+        """Values first, then the line's codes, then its settings (or these at once, by the dialect)."""
+        if not block.assignments:
+            self._carry(order_of(block, self.control, self.value))
+            return
+        self.parameters.read.clear()
+        at_once = self.control.rule("expr.assign") == "at_once"
+        settings = [] if at_once else [(a, self._setting(a)) for a in block.assignments]
+        done = [self._set(a, self._setting(a)) for a in block.assignments] if at_once else []
+        self._carry(order_of(block, self.control, self.value))
+        done += [self._set(a, pair) for a, pair in settings]
+        self._set_twice(block, [index for index in done if index])
 
     def _after_end(self, block: Block) -> None:
         control = self.control
@@ -195,22 +203,18 @@ class Run:
 
     # --- values ---
 
-    def value(self, word: Word) -> float:
-        """A word's number; NaN where it is bad (said here) or known to the machine only."""
-        written = word.value
+    def value(self, word: Word) -> float | None:
+        """A word's number; NaN where it is bad (said here) or known to the machine only, None for a word that
+        its empty parameter drops."""
+        written, letter = word.value, word.letter
         if type(written) is Number:
             number = written.value
             if self.increments and not written.pointed:
-                number *= self._increment(word.letter)
+                number *= self._increment(letter)
         else:
-            try:
-                number = evaluate(written, self.parameters, self.control.dialect)
-            except BadValue as bad:
-                self._bad_value(word.letter, bad, word.column, word.end)
-                return nan
-        if word.letter in AXES and abs(number) > FARTHEST:
-            self.control.say("value-too-large", span(word), about=word.letter, letter=word.letter,
-                             number=f"{number:g}")
+            number = self._calculated(written, letter, word.column, word.end)
+        if letter in AXES and number is not None and abs(number) > FARTHEST:
+            self.control.say("value-too-large", span(word), about=letter, letter=letter, number=f"{number:g}")
             return nan
         return number
 
@@ -221,28 +225,54 @@ class Run:
             return 1.0
         return control.rule("number.increment")["in" if control.frames.inch else "mm"]
 
-    def _bad_value(self, about: str, bad: BadValue, column: int, end: int) -> None:
-        raise NotImplementedError
+    def _calculated(self, written: Value, letter: str, column: int, end: int) -> float | None:
+        """What an expression comes to, and what is doubtful about it."""
+        control, parameters, where = self.control, self.parameters, Span(column, end)
+        parameters.missed.clear()
+        try:
+            number = evaluate(written, parameters, control.dialect)
+        except Empty:
+            return None
+        except BadValue as bad:
+            control.say("value-uncalculable", where, about=letter, said=bad.what, do=bad.fix,
+                        severity=control.dialect.conditions.get(bad.condition) or Severity.STOP)
+            return nan
+        if isnan(number):
+            control.say("parameter-live", where, about=letter, letter=letter)
+        for index in sorted(parameters.missed):
+            control.say("parameter-undefined", where, about=f"#{index}", number=index)
+        for key in doubts(written, parameters, control.dialect) if control.dialect.alternatives else ():
+            control.doubt(key, where, letter)
+        return number
 
     def _setting(self, assignment: Assignment) -> tuple[int, float] | None:
-        dialect = self.control.dialect
-        try:
-            index = evaluate(assignment.index, self.parameters, dialect)
-            value = evaluate(assignment.value, self.parameters, dialect)
-        except BadValue as bad:
-            self._bad_value("#", bad, assignment.column, assignment.end)
+        column, end = assignment.column, assignment.end
+        index = self._calculated(assignment.index, "#", column, end)
+        value = self._calculated(assignment.value, "#", column, end)
+        if index is None or value is None or isnan(index):
             return None
         if abs(index - round(index)) > 0.0001 or not FIRST <= round(index) <= LAST:
-            self.control.say("parameter-index", Span(assignment.column, assignment.end), about="#",
-                             number=f"{index:g}", least=FIRST, most=LAST)
+            self.control.say("parameter-index", Span(column, end), about="#", number=f"{index:g}",
+                             least=FIRST, most=LAST)
             return None
         return round(index), value
 
-    def _set(self, assignment: Assignment, index: int, value: float) -> None:
-        if self.parameters.special(index):
-            self.control.say("parameter-special", Span(assignment.column, assignment.end), about=f"#{index}",
-                             number=index)
-        self.parameters.set(index, value)
+    def _set(self, assignment: Assignment, pair: tuple[int, float] | None) -> int:
+        """Set a parameter; which one, 0 for none."""
+        if pair is None:
+            return 0
+        if self.parameters.special(pair[0]):
+            where = Span(assignment.column, assignment.end)
+            self.control.say("parameter-special", where, about=f"#{pair[0]}", number=pair[0])
+        self.parameters.set(*pair)
+        return pair[0]
+
+    def _set_twice(self, block: Block, done: list[int]) -> None:
+        """A parameter set twice on a line, or set and used: when the setting counts decides."""
+        for index in sorted(set(done)):
+            if done.count(index) > 1 or (index in self.parameters.read and (len(done) > 1 or block.words)):
+                self.control.say("parameter-twice", about=f"#{index}", number=index)
+                self.control.doubt("expr.assign", Span(), f"#{index}")
 
     # --- which motion runs ---
 

@@ -125,7 +125,7 @@ _SERVED = (
     Code("G90.1", Group.CENTRES), Code("G91.1", Group.CENTRES),
     Code("G93", Group.FEED_MODE), Code("G94", Group.FEED_MODE), Code("G95", Group.FEED_MODE),
     Code("G40", Group.RADIUS),
-    Code("G43", Group.LENGTH, NONE, "H", "H"), Code("G49", Group.LENGTH),
+    Code("G43", Group.LENGTH, NONE, "H"), Code("G49", Group.LENGTH),
     Code("G98", Group.RETURN), Code("G99", Group.RETURN),
     *(Code(f"G{n}", Group.SYSTEM) for n in (54, 55, 56, 57, 58, 59, 59.1, 59.2, 59.3)),
     Code("G61", Group.PATH), Code("G61.1", Group.PATH), Code("G64", Group.PATH, NONE, "PQ"),

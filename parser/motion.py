@@ -195,42 +195,64 @@ def _arc_length(motion: Motion, row: int) -> float:
     return float(np.hypot((r0 + r1) / 2 * arcs.sweep[arc], rise))
 
 
+CHUNK = 65_536  # rows kept as tuples before they are packed: long programs stay small
+COLUMNS = 12
+
+
 class MotionBuilder:
     """Rows in, Motion out: what an interpreter appends to while it reads."""
 
     def __init__(self) -> None:
+        self._packed: list[Floats] = []
         self._rows: list[tuple] = []
+        self._before = 0  # rows that are packed already
         self._states: list[State] = [State()]
+        self._used = False  # whether a move was made in the last state
         self._arcs: list[tuple] = []
         self._events: list[Event] = []
 
     def __len__(self) -> int:
-        return len(self._rows)
+        return self._before + len(self._rows)
 
     def state(self, state: State) -> None:
         """From the next move on, this holds."""
-        if state != self._states[-1]:
+        if not self._used:
+            self._states[-1] = state
+        elif state != self._states[-1]:
             self._states.append(state)
+            self._used = False
 
     def move(self, kind: Move, line: int, start: Sequence[float], end: Sequence[float], *,
              feed: float = float("nan"), cycle: bool = False) -> None:
         """A straight move of the tip, mm, board frame."""
-        self._rows.append((line, int(kind), *start, *end, feed, len(self._states) - 1, -1, cycle))
+        self._append((line, int(kind), *start, *end, feed, len(self._states) - 1, -1, cycle))
 
     def arc(self, line: int, start: Sequence[float], end: Sequence[float], *, plane: int,
             centre: Sequence[float], sweep: float, feed: float) -> None:
         """An arc or helix; see ArcTable for centre and sweep."""
         self._arcs.append((plane, *centre, sweep))
-        self._rows.append((line, int(Move.ARC), *start, *end, feed, len(self._states) - 1,
-                           len(self._arcs) - 1, False))
+        self._append((line, int(Move.ARC), *start, *end, feed, len(self._states) - 1,
+                      len(self._arcs) - 1, False))
+
+    def _append(self, row: tuple) -> None:
+        self._used = True
+        self._rows.append(row)
+        if len(self._rows) >= CHUNK:
+            self._pack()
+
+    def _pack(self) -> None:
+        self._packed.append(np.array(self._rows, dtype=np.float64).reshape(len(self._rows), COLUMNS))
+        self._before += len(self._rows)
+        self._rows = []
 
     def event(self, kind: Happening, line: int, value: float = 0.0, code: str = "") -> None:
         """Something that happens before the next move."""
-        self._events.append(Event(kind, len(self._rows), line, value, code))
+        self._events.append(Event(kind, len(self), line, value, code))
 
     def motion(self) -> Motion:
         """Everything so far as columns."""
-        rows = np.array(self._rows, dtype=np.float64).reshape(len(self._rows), 12)
+        self._pack()
+        rows = np.concatenate(self._packed)
         arcs = np.array(self._arcs, dtype=np.float64).reshape(len(self._arcs), 4)
         return Motion(
             line=rows[:, 0].astype(np.int32), kind=rows[:, 1].astype(np.uint8),

@@ -38,6 +38,8 @@ def length(control: Control, order: Order, code: Code) -> None:
         control.frames.length = 0.0
     elif "H" in order.values:
         _length_of(control, order)
+    elif control.rule("tlo.no_h") == "error":
+        control.say("word-missing", order.of(Group.LENGTH), about="G43", code="G43", letter="H")
     elif control.rule("tlo.no_h") == "tool":
         control.frames.length = control.frames.lengths.get(control.frames.cutter or 0, 0.0)
     control.renew()

@@ -17,7 +17,7 @@ from .modes import CODES, GROUP_NAMES, Axes, Code, Group, key
 AXES = frozenset("XYZABCUVW")
 OWN = frozenset("FSTN") | AXES  # words that need no code
 MOST_M = 4
-Value = Callable[[Word], float]
+Value = Callable[[Word], float | None]
 
 
 class Order:
@@ -63,11 +63,14 @@ def span(word: Word) -> Span:
 
 
 def order_of(block: Block, control: Control, value: Value) -> Order:
-    """The order that a block gives. `value` computes a word; NaN is one that is not known."""
+    """The order that a block gives. `value` computes a word; NaN is one that is not known,
+    None one that is not there."""
     order = Order(block)
     count_m = 0
     for word in block.words:
         number = value(word)
+        if number is None:
+            continue
         if word.letter == "G" or word.letter == "M":
             count_m += word.letter == "M"
             _take_code(order, control, word, number)

@@ -15,7 +15,6 @@ from .control import Control, Reason
 from .frames import SYSTEM_NAMES
 from .offsets import shifted
 
-FIRST, LAST = 1, 5399
 PROBE = range(5061, 5071)
 HOME28, HOME30 = range(5161, 5164), range(5181, 5184)
 PRELOAD = range(5211, 5214)
@@ -29,8 +28,17 @@ class Parameters:
     def __init__(self, control: Control) -> None:
         self.control = control
         self.plain: dict[int, float] = dict(control.setting.parameters)
+        self.read: set[int] = set()  # what the line at hand has read, and what of it was never set
+        self.missed: set[int] = set()
 
     def get(self, index: int) -> float | None:
+        self.read.add(index)
+        value = self._held(index)
+        if value is None:
+            self.missed.add(index)
+        return value
+
+    def _held(self, index: int) -> float | None:
         if index in self.control.setting.parameters and index in PROBE:
             return self.plain[index]
         if PROBE.start <= index <= ORIGINS.stop:
@@ -84,7 +92,7 @@ class Parameters:
 
     def values(self) -> Mapping[int, float]:
         """Every parameter that was given or set, as it is now."""
-        return MappingProxyType({index: self.get(index) or 0.0 for index in sorted(self.plain)})
+        return MappingProxyType({index: self._held(index) or 0.0 for index in sorted(self.plain)})
 
 
 def origin_at(index: int) -> tuple[int, int]:

@@ -150,8 +150,9 @@ class Motion:
     def length(self) -> Floats:
         """(n,) length of each path, mm; NaN where unplaced. Arcs and helices by sqrt((r·sweep)²+Δh²)."""
         length = np.linalg.norm(self.end - self.start, axis=1)
-        for row in np.flatnonzero(self.arc >= 0):
-            length[row] = _arc_length(self, int(row))
+        for plane, axes in PLANE_AXES.items():
+            rows = self._arcs_in(plane)
+            length[rows] = _arc_lengths(self, rows, axes)
         return length
 
     def boxes(self) -> Floats:
@@ -159,11 +160,15 @@ class Motion:
         boxes = np.stack((np.minimum(self.start, self.end), np.maximum(self.start, self.end)), axis=1)
         boxes[~self.placed] = np.nan
         for plane, axes in PLANE_AXES.items():
-            arcs = np.flatnonzero((self.arc >= 0) & self.placed)
-            arcs = arcs[self.arcs.plane[self.arc[arcs]] == plane]
+            rows = self._arcs_in(plane)
             for quarter in range(4):
-                _bulge(self, boxes, arcs, axes, quarter)
+                _bulge(self, boxes, rows, axes, quarter)
         return boxes
+
+    def _arcs_in(self, plane: int) -> NDArray[np.intp]:
+        """The moves that are placed arcs of a plane."""
+        rows = np.flatnonzero((self.arc >= 0) & self.placed)
+        return rows[self.arcs.plane[self.arc[rows]] == plane]
 
 
 def _bulge(motion: Motion, boxes: Floats, rows: NDArray[np.intp], axes: tuple[int, int, int],
@@ -185,14 +190,12 @@ def _bulge(motion: Motion, boxes: Floats, rows: NDArray[np.intp], axes: tuple[in
         boxes[reached, 1, axis] = np.maximum(boxes[reached, 1, axis], values)
 
 
-def _arc_length(motion: Motion, row: int) -> float:
-    arcs, arc = motion.arcs, motion.arc[row]
-    first, second, third = PLANE_AXES[int(arcs.plane[arc])]
-    centre = arcs.centre[arc]
-    r0 = np.hypot(motion.start[row, first] - centre[0], motion.start[row, second] - centre[1])
-    r1 = np.hypot(motion.end[row, first] - centre[0], motion.end[row, second] - centre[1])
-    rise = motion.end[row, third] - motion.start[row, third]
-    return float(np.hypot((r0 + r1) / 2 * arcs.sweep[arc], rise))
+def _arc_lengths(motion: Motion, rows: NDArray[np.intp], axes: tuple[int, int, int]) -> Floats:
+    centre, sweep = motion.arcs.centre[motion.arc[rows]], motion.arcs.sweep[motion.arc[rows]]
+    plane, third = list(axes[:2]), axes[2]
+    r0 = np.linalg.norm(motion.start[rows][:, plane] - centre, axis=1)
+    r1 = np.linalg.norm(motion.end[rows][:, plane] - centre, axis=1)
+    return np.hypot((r0 + r1) / 2 * sweep, motion.end[rows, third] - motion.start[rows, third])
 
 
 CHUNK = 65_536  # rows kept as tuples before they are packed: long programs stay small
@@ -201,6 +204,9 @@ COLUMNS = 12
 
 class MotionBuilder:
     """Rows in, Motion out: what an interpreter appends to while it reads."""
+
+    CHUNK = 65_536  # rows kept as tuples before they are packed: long programs stay small
+    COLUMNS = 12
 
     def __init__(self) -> None:
         self._packed: list[Floats] = []
@@ -237,11 +243,11 @@ class MotionBuilder:
     def _append(self, row: tuple) -> None:
         self._used = True
         self._rows.append(row)
-        if len(self._rows) >= CHUNK:
+        if len(self._rows) >= self.CHUNK:
             self._pack()
 
     def _pack(self) -> None:
-        self._packed.append(np.array(self._rows, dtype=np.float64).reshape(len(self._rows), COLUMNS))
+        self._packed.append(np.array(self._rows, dtype=np.float64).reshape(len(self._rows), self.COLUMNS))
         self._before += len(self._rows)
         self._rows = []
 

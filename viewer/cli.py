@@ -33,7 +33,7 @@ def proveout(
 @app.command()
 def check(
     jobs: Annotated[list[Path], typer.Argument(
-        metavar="JOB...", help="Job files, or programs with --cutter.")],
+        metavar="JOB", help="Job files, or programs with --cutter.")],
     cutter: Annotated[str | None, typer.Option(
         metavar='"SHAPE DIAMETER"', help='Check a program with no job file: --cutter "facing 25.4".')] = None,
     stage: Annotated[str | None, typer.Option(
@@ -53,7 +53,7 @@ def check(
 
 @app.command()
 def read(
-    programs: Annotated[list[Path], typer.Argument(metavar="PROGRAM...")],
+    programs: Annotated[list[Path], typer.Argument(metavar="PROGRAM")],
     dialect: Annotated[str, typer.Option(
         metavar="NAME", help="The control's dialect, or a dialect file.")] = "",
     json: Annotated[str | None, typer.Option(

@@ -26,6 +26,7 @@ from .scene import Mark, Relief, Scene
 TEXTURE_CELLS = 4_000_000
 VIEW = (-0.03, -0.66, 0.86)  # from the operator, from above
 FLAGS = 6  # findings that get a flag
+GAPS = 40  # screws whose gap is written beside them
 
 
 def main(arguments: Sequence[str]) -> None:
@@ -47,6 +48,7 @@ def lay_out(plotter: pv.Plotter, scene: Scene) -> None:
         add_head(plotter, head, level)
     for clamp in scene.bodies.clamps:
         add_clamp(plotter, clamp)
+    add_gaps(plotter, scene, level)
     add_path(plotter, scene)
     add_zero(plotter, scene, level)
     point_camera(plotter, scene)
@@ -94,6 +96,18 @@ def add_head(plotter: pv.Plotter, head: Head, level: float) -> None:
     color = paint.STRUCK if head.struck else paint.SCREW if head.part == "head" else paint.WASHER
     body = pv.Disc(center=(*head.at, lifted), inner=0, outer=head.radius, r_res=1, c_res=48)
     plotter.add_mesh(body, color=paint.hexed(color), lighting=False)
+
+
+def add_gaps(plotter: pv.Plotter, scene: Scene, level: float) -> None:
+    """Each screw's smallest gap beside it, where there are few enough to read."""
+    heads = [head for head in scene.bodies.heads if head.part == "head" and head.clearance is not None]
+    if len(heads) > GAPS:
+        return
+    for head in heads:
+        at = (head.at[0], head.at[1] - 2.6 * head.radius, level + 0.5)
+        text = scene.units.text(head.clearance or 0.0)
+        plotter.renderer.AddViewProp(label_at(text, at, plotter.window_size[1] * 0.017,
+                                              paint.STRUCK if head.struck else paint.INK))
 
 
 def add_clamp(plotter: pv.Plotter, clamp: Clamp) -> None:

@@ -13,9 +13,8 @@ import pyvista as pv
 from vtkmodules.vtkRenderingCore import vtkActor2D, vtkPolyDataMapper2D, vtkTextActor
 
 from ..parser.finding import Severity
-from ..parser.units import Units
 from . import relief as paint
-from .scene import Mark, Scene
+from .scene import Mark, Relief, Scene
 from .terminal import VERDICTS
 
 LINES = 6
@@ -54,9 +53,9 @@ def swatches(scene: Scene) -> list[tuple[paint.Rgb, str]]:
     relief, units = scene.relief, scene.units
     at_size = f"cut to size (within {units.text(relief.tolerance)})"
     found = [(paint.AT_SIZE, at_size, (~np.isnan(relief.off)).any()),
-             (paint.LEFT_HIGH, f"left uncut, up to {_most(relief.off, 1, units)}", relief.missed.any()),
-             (paint.DEEP_HIGH, f"too deep, up to {_most(relief.off, -1, units)}", relief.too_deep.any()),
-             (paint.SCREW, "screw", bool(scene.bodies.heads)),
+             (_strongest(relief, 1), f"left uncut, up to {units.text(_most(relief, 1))}", relief.missed.any()),
+             (_strongest(relief, -1), f"too deep, up to {units.text(_most(relief, -1))}", relief.too_deep.any()),
+             (paint.SCREW, "screw, with its smallest gap", bool(scene.bodies.heads)),
              (paint.CLAMP, clamp_words(scene), bool(scene.bodies.clamps)),
              (paint.STRUCK, "the cutter meets it",
               any(body.struck for body in (*scene.bodies.heads, *scene.bodies.clamps)))]
@@ -67,8 +66,16 @@ def clamp_words(scene: Scene) -> str:
     return "clamp" if all(c.stays for c in scene.bodies.clamps) else "clamp (pale: off by the end)"
 
 
-def _most(off: np.ndarray, sign: int, units: Units) -> str:
-    return units.text(float(np.nanmax(sign * off))) if not np.isnan(off).all() else ""
+def _most(relief: Relief, sign: int) -> float:
+    """How far the surface lies above (+1) or below (-1) the wanted face at most, mm."""
+    return max(0.0, float(np.nanmax(sign * relief.off))) if not np.isnan(relief.off).all() else 0.0
+
+
+def _strongest(relief: Relief, sign: int) -> paint.Rgb:
+    """The strongest colour of that side which the picture really has."""
+    low, high = (paint.LEFT_LOW, paint.LEFT_HIGH) if sign > 0 else (paint.DEEP_LOW, paint.DEEP_HIGH)
+    red, green, blue = paint.ramp(np.array([_most(relief, sign) - relief.tolerance]), low, high)[0].round()
+    return int(red), int(green), int(blue)
 
 
 def shortened(text: str, most: int) -> str:

@@ -50,7 +50,7 @@ def finding_record(found: Finding, units: Units) -> dict[str, Any]:
         "line": found.line, "lines": list(found.lines), "count": found.count,
         "at": _point(found.at, units), "shown": _point(found.shown, units),
         "value": _number(found.value, units, found.unit), "limit": _number(found.limit, units, found.unit),
-        "unit": units.name(found.unit), "about": found.about,
+        "unit": units.sign(found.unit), "about": found.about,
         "message": found.message(units), "advice": found.advice(units),
     }
 

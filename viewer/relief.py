@@ -60,11 +60,16 @@ def _base(relief: Relief) -> NDArray[np.float32]:
     wanted = ~np.isnan(relief.off)
     base[wanted] = AT_SIZE
     for side, low, high in ((relief.missed, LEFT_LOW, LEFT_HIGH), (relief.too_deep, DEEP_LOW, DEEP_HIGH)):
-        part = np.clip((np.abs(relief.off[side]) - relief.tolerance) / FULL, 0, 1)[:, None]
-        base[side] = (1 - part) * np.array(low, np.float32) + part * np.array(high, np.float32)
+        base[side] = ramp(np.abs(relief.off[side]) - relief.tolerance, low, high)
     face = np.nanmedian(relief.heights)
     base[~wanted & (relief.heights < face - FULL)] = HOLLOW
     return base
+
+
+def ramp(beyond: NDArray[np.float32], low: Rgb, high: Rgb) -> NDArray[np.float32]:
+    """(n,) mm beyond tolerance to (n, 3) colours from low to high."""
+    part = np.clip(beyond / FULL, 0, 1)[:, None]
+    return (1 - part) * np.array(low, np.float32) + part * np.array(high, np.float32)
 
 
 def _shade(relief: Relief) -> NDArray[np.float32]:

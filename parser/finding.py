@@ -151,7 +151,7 @@ def _excess(found: Finding) -> float:
 @cache
 def registry() -> Mapping[str, Kind]:
     """The kinds of kinds.toml by name, in its order."""
-    text = files(__package__).joinpath("kinds.toml").read_text(encoding="utf-8")
+    text = files("proveout.parser").joinpath("kinds.toml").read_text(encoding="utf-8")
     return MappingProxyType({name: _kind(name, row) for name, row in tomllib.loads(text).items()})
 
 

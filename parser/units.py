@@ -1,17 +1,28 @@
 """Units as a person wrote them and wants to read them.
 
 The law: inside the program everything is millimetres, mm/min, rpm, degrees and seconds. A number
-meets an inch here only: on its way in (`to_mm`) and on its way out (`Units.number`, `Units.text`).
+meets an inch here only: on its way in (`MM_PER_INCH`) and on its way out (`Units.number`, `Units.text`).
 """
 
 from __future__ import annotations
 
 from enum import StrEnum
+from typing import NamedTuple
 
 MM_PER_INCH = 25.4
 
-# dimension: (power of length, unit in a millimetre job, unit in an inch job, decimals mm, decimals inch)
-DIMENSIONS = {
+
+class Dimension(NamedTuple):
+    """How a quantity is shown: its power of length, then sign and decimals in mm and in inch jobs."""
+
+    power: int
+    mm: str
+    inch: str
+    decimals_mm: int
+    decimals_inch: int
+
+
+DIMENSIONS = {name: Dimension(*row) for name, row in {
     "length": (1, "mm", "in", 3, 4),
     "fine": (1, "mm", "in", 4, 5),
     "chip": (1, "mm", "in", 3, 4),
@@ -25,7 +36,7 @@ DIMENSIONS = {
     "ratio": (0, "", "", 2, 2),
     "percent": (0, "%", "%", 0, 0),
     "": (0, "", "", 3, 3),
-}
+}.items()}
 
 
 class Units(StrEnum):
@@ -41,22 +52,24 @@ class Units(StrEnum):
 
     def number(self, value: float, dimension: str = "length") -> float:
         """`value` (mm, mm/min, mm², …) as a number of this unit; other dimensions unchanged."""
-        power = DIMENSIONS[dimension][0]
+        power = DIMENSIONS[dimension].power
         return value / self.scale**power
 
-    def name(self, dimension: str = "length") -> str:
+    def sign(self, dimension: str = "length") -> str:
         """The unit's sign for a dimension: "mm", "in/min", "rpm", …"""
-        return DIMENSIONS[dimension][2 if self is Units.INCH else 1]
+        shown = DIMENSIONS[dimension]
+        return shown.inch if self is Units.INCH else shown.mm
 
     def text(self, value: float, dimension: str = "length") -> str:
         """`value` (mm inside) as a person reads it, with its unit: "0.4 mm", "1200 mm/min"."""
         number = self.digits(value, dimension)
-        sign = self.name(dimension)
+        sign = self.sign(dimension)
         return number + sign if sign in ("°", "%") else f"{number} {sign}".rstrip()
 
     def digits(self, value: float, dimension: str = "length") -> str:
         """As `text`, without the unit; small lengths keep two significant digits."""
-        decimals = DIMENSIONS[dimension][4 if self is Units.INCH else 3]
+        shown = DIMENSIONS[dimension]
+        decimals = shown.decimals_inch if self is Units.INCH else shown.decimals_mm
         number = self.number(value, dimension)
         while decimals and decimals < 8 and number and abs(number) < 2 * 10.0**-decimals:
             decimals += 1

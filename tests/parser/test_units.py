@@ -63,5 +63,5 @@ def test_an_inch_number_goes_back_to_its_millimetres(value, dimension):
 
 def test_every_dimension_has_a_name_in_both_units():
     for dimension, (power, mm, inch, *_) in DIMENSIONS.items():
-        assert (Units.MM.name(dimension), Units.INCH.name(dimension)) == (mm, inch)
+        assert (Units.MM.sign(dimension), Units.INCH.sign(dimension)) == (mm, inch)
         assert (mm != inch) == bool(power)

@@ -70,7 +70,7 @@ def new_program():
     """Gives a fresh program each time, 10 mm over the board's corner; unless said, 12 500 rpm clockwise."""
     def begun(state: State = ON) -> Program:
         program = Program()
-        program._states = [state]
+        program.state(state)
         return program
     return begun
 

@@ -1,0 +1,183 @@
+"""The bench a job runs on: the board as the stages leave it, and what has been found so far.
+
+The law: the bench alone changes while a job is verified. A stage goes over it in four steps (read,
+stand, run, judge), each from the job and what the stages before left behind.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from ..parser.dialect import Dialect, load_dialect
+from ..parser.finding import Finding, fold, registry
+from ..parser.interpreter import read_program
+from ..parser.job import Job, Stage
+from ..parser.reading import Reading, Setting, Unchecked
+from .board import all_recesses, board_outline, recesses
+from .budget import budget, budget_low
+from .checks import strikes
+from .checks.every import CHECKS
+from .clearance import Clearances, clearances
+from .clock import seconds, untimed
+from .cut import cut_stage
+from .evidence import Evidence, Phase, Said
+from .figures import figures_of
+from .holes import FoundHole, find_holes
+from .paths import RapidPath, rapid_speed
+from .plan import disc
+from .result import Result, StageRecord
+from .setup import Standing, assumed, cutters_of, phases, setting_for, unserved
+from .solids import bed_top_of
+from .surface import Surface, choose_cell
+
+Progress = Callable[[str, float], None]
+STRIKES = frozenset({"head-strike", "clamp-strike", "bed-strike"})  # all that another reading can add
+
+
+@dataclass
+class Bench:
+    """A job half verified."""
+
+    job: Job
+    dialect: Dialect
+    board: BaseGeometry
+    surface: Surface
+    threads: int | None
+    tell: Progress
+    standing: Standing  # as the last stage left it
+    began: Standing  # as the stage on the bench found it
+    drilled: BaseGeometry = field(default_factory=shapely.Polygon)
+    faces: dict[str, float] = field(default_factory=dict)  # Z of the virtual face over each head
+    moves: int = 0
+    said: list[Said] = field(default_factory=list)
+    stages: list[Evidence] = field(default_factory=list)
+
+    @classmethod
+    def set_up(cls, job: Job, *, threads: int | None, progress: Progress) -> Bench:
+        """The board on the bed with its recesses, before anything turns."""
+        board = board_outline(job)
+        surface = Surface.of_board(board, job.board.top, job.board.cell or choose_cell(board, job.cutters))
+        for region, floor in recesses(job):
+            surface.carve(region, floor)
+        bench = cls(job, dialect_of(job), board, surface, threads, progress, Standing(), Standing())
+        bench.said += [*unserved(job), *assumed(job)]
+        return bench
+
+    def read(self, stage: Stage) -> Reading:
+        """The stage's program, from the state that the machine is in."""
+        self.tell(f"{stage.name}: reading", 0.0)
+        return read_program(self.job.sources[stage.name], self.dialect, self.setting(stage))
+
+    def setting(self, stage: Stage) -> Setting:
+        return setting_for(self.job, stage, self.standing)
+
+    def run(self, stage: Stage, reading: Reading) -> Evidence:
+        """Let the stage's moves cut the board, and measure what they do."""
+        self.began, cutters = self.standing, cutters_of(self.job, reading)
+        stands, self.standing = phases(self.job, stage, reading, self.surface, self.began)
+        cut = cut_stage(self.surface, reading.motion, cutters, first_id=self.moves, threads=self.threads,
+                        progress=lambda part: self.tell(f"{stage.name}: cutting", part))
+        self.tell(f"{stage.name}: checking", 0.0)
+        found = find_holes(reading.motion, cutters, self.job.board.top)
+        evidence = Evidence(
+            job=self.job, stage=stage, reading=reading, phases=stands, cutters=cutters,
+            seconds=seconds(reading.motion, self.job.machine.rapid), cut=cut,
+            clearances=self.near(reading, cutters, stands, found), board=self.board,
+            recesses=all_recesses(self.job), drilled=self.drilled, bed_top=bed_top_of(self.job),
+            surface=self.surface, found=found)
+        self.leave(evidence)
+        return evidence
+
+    def near(self, reading: Reading, cutters: NDArray[np.object_], stands: tuple[Phase, ...],
+             found: tuple[FoundHole, ...]) -> Clearances:
+        """How near every move comes to every body; drilling a hole does not lower the virtual face."""
+        facing = np.ones(len(reading.motion), np.bool_)
+        for hole in found:
+            facing[list(hole.moves)] = False
+        return clearances(reading.motion, cutters, stands, rapid=rapid_path(self.job, self.dialect),
+                          counted=facing, board_top=self.job.board.top, earlier=self.faces)
+
+    def leave(self, evidence: Evidence) -> None:
+        """What the next stage starts from."""
+        self.moves += len(evidence.motion)
+        self.faces.update(evidence.clearances.face)
+        holes = [disc(hole.at, hole.diameter / 2) for hole in evidence.found]
+        self.drilled = shapely.union_all([self.drilled, *holes])
+        self.stages.append(evidence)
+
+    def judge(self, evidence: Evidence) -> None:
+        """Everything that the language and the checks have to say about a stage."""
+        reading = evidence.reading
+        self.say(evidence, [*reading.findings, *reading.unchecked])
+        self.say(evidence, untimed(reading.motion, self.job.machine.rapid))
+        for check in CHECKS:
+            self.say(evidence, check(evidence))
+
+    def judge_other_readings(self, evidence: Evidence) -> None:
+        """Strikes that the same program makes with the other switch, or on another control."""
+        known = {(f.kind, f.about) for f in self.said if isinstance(f, Finding)}
+        for reading in self.other_readings(evidence):
+            other = self.as_read(evidence, reading)
+            found = [said for check in strikes.CHECKS for said in check(other)]
+            self.say(other, [said for said in found if isinstance(said, Finding) and said.kind in STRIKES
+                             and (said.kind, said.about) not in known])
+
+    def other_readings(self, evidence: Evidence) -> Iterator[Reading]:
+        """The program with block delete the other way, and for each doubtful key with its other values."""
+        stage, source = evidence.stage, evidence.reading.source
+        setting = setting_for(self.job, stage, self.began)
+        if evidence.reading.uses_block_delete:
+            yield read_program(source, self.dialect, replace(setting, block_delete=not stage.block_delete))
+        for key in dict.fromkeys(doubt.key for doubt in evidence.reading.doubts):
+            for value in self.dialect.alternatives.get(key, ()):
+                yield read_program(source, self.dialect.with_values({key: value}), setting)
+
+    def as_read(self, evidence: Evidence, reading: Reading) -> Evidence:
+        """The same stage with another reading of its program, as far as strikes go."""
+        cutters = cutters_of(self.job, reading)
+        board = replace(self.surface, heights=evidence.cut.before)
+        stands, _ = phases(self.job, evidence.stage, reading, board, self.began, must_reach=False)
+        return replace(evidence, reading=reading, phases=stands, cutters=cutters,
+                       clearances=self.near(reading, cutters, stands, ()))
+
+    def say(self, evidence: Evidence, said: Iterable[Said]) -> None:
+        """Keep what was found, with the stage and program that it is about."""
+        stage = evidence.stage
+        self.said += [replace(each, stage=stage.name, program=stage.program) if isinstance(each, Finding)
+                      else each for each in said]
+
+    def result(self) -> Result:
+        """The whole answer, worst first."""
+        left = budget(self.job, self.stages)
+        self.said += budget_low(left)
+        findings = fold(each for each in self.said if isinstance(each, Finding))
+        unchecked = dict.fromkeys(each for each in self.said if isinstance(each, Unchecked))
+        return Result(
+            job=self.job, findings=tuple(sorted(findings, key=self.fear)), budget=left,
+            stages=tuple(figures_of(evidence) for evidence in self.stages), unchecked=tuple(unchecked),
+            surface=self.surface,
+            records=tuple(StageRecord(evidence.reading, evidence.cut, tuple(p.solids for p in evidence.phases))
+                          for evidence in self.stages))
+
+    def fear(self, found: Finding) -> tuple[int, int, int, int]:
+        """Sort key: severest first, then as the registry orders kinds, then as the job runs."""
+        stages = [stage.name for stage in self.job.stages]
+        return (-found.severity, list(registry()).index(found.kind),
+                stages.index(found.stage) if found.stage in stages else len(stages), found.line)
+
+
+def dialect_of(job: Job) -> Dialect:
+    """The job's dialect, the union reading where it names none; a path's text is among the job's sources."""
+    name = job.machine.dialect or "union"
+    return load_dialect(job.files[name].text, name=name) if name in job.files else load_dialect(name)
+
+
+def rapid_path(job: Job, dialect: Dialect) -> RapidPath:
+    """What the control does with a rapid."""
+    return RapidPath(dialect["rapid.path"], rapid_speed(job.machine.rapid))

@@ -1,0 +1,18 @@
+"""The checks of a stage, in the order in which a machinist would fear them: the one visible tuple."""
+
+from __future__ import annotations
+
+from ..evidence import Check
+from . import chips, depth, face, holes, program, rapids, spindle, strikes, travel
+
+CHECKS: tuple[Check, ...] = (
+    *strikes.CHECKS,
+    *rapids.CHECKS,
+    *travel.CHECKS,
+    *depth.CHECKS,
+    *spindle.CHECKS,
+    *holes.CHECKS,
+    *face.CHECKS,
+    *chips.CHECKS,
+    *program.CHECKS,
+)

@@ -1,0 +1,31 @@
+"""The whole story, in order: `verify(job) -> Result`.
+
+The law: it opens nothing, prints nothing and decides nothing by itself. Stages run one after the
+other on the same board; a check sees its stage's Evidence and no more; the same job gives the same
+Result, bit for bit, on any number of threads.
+"""
+
+from __future__ import annotations
+
+from ..parser.job import Job
+from .bench import Bench, Progress
+from .result import Result
+
+
+def verify(job: Job, *, threads: int | None = None, progress: Progress | None = None) -> Result:
+    """Run every stage of a job on one board, in order, and check it.
+
+    `progress(what, part)` is told what is being done and how much of it is (0 to 1). Raises
+    MapTooLarge where the height map does not fit the memory, and JobError where the job and its
+    programs cannot go together (a change at a stop that no program reaches).
+    """
+    bench = Bench.set_up(job, threads=threads, progress=progress or silence)
+    for stage in job.stages:
+        evidence = bench.run(stage, bench.read(stage))
+        bench.judge(evidence)
+        bench.judge_other_readings(evidence)
+    return bench.result()
+
+
+def silence(what: str, part: float) -> None:
+    """The progress of a check that nobody watches."""

@@ -7,7 +7,7 @@ how much the move would have to be raised. Millimetres, board frame.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import cos, inf, sin
 from types import MappingProxyType
@@ -88,13 +88,16 @@ class Clearances:
 
     closest: for each body (a head and its washer are one) and phase the nearest move · contacts: every
     move nearer to a body than its own limit, overlaps among them, by phase and body, then in program order
-    · face: by each head's `about`, Z of the virtual face over it after the stage · cover: that less the head's top.
+    · face: by each head's `about`, Z of the virtual face over it after the stage · cover: that less the
+    head's top · lowered: the move that lowered the virtual face over a head most, where one did; its gap is
+    what it left.
     """
 
     closest: tuple[Approach, ...] = ()
     contacts: Approaches = field(default_factory=Approaches)
     face: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     cover: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    lowered: Mapping[str, Approach] = field(default_factory=lambda: MappingProxyType({}))
 
 
 def kind_of(body: Solid) -> str:
@@ -113,19 +116,27 @@ def clearances(motion: Motion, cutters: NDArray[np.object_], phases: Sequence[Ph
     """
     shapes = Bodies.of_cutters(cutters)
     usable = motion.placed & (shapes.of >= 0)
+    boxes = motion.boxes()
     closest: list[Approach] = []
     contacts: list[Approaches] = []
     for phase in phases:
         rows = np.flatnonzero(usable[phase.first:phase.stop]) + phase.first
-        swarm = Swarm.of_moves(motion, rows, shapes, rapid)
+        swarm = Swarm.of_moves(motion, rows, shapes, rapid, boxes)
         for found, near in (_of_solids(swarm, shapes, phase), _of_bed(swarm, shapes, phase)):
             closest += found
             contacts.append(near)
-    face = _faces(motion, shapes, phases, usable & (motion.is_feed if counted is None else counted), board_top)
-    face = {about: min(z, (earlier or {}).get(about, inf)) for about, z in face.items()}
-    tops = highest(phases)
-    return Clearances(tuple(closest), _together(contacts), MappingProxyType(face),
-                      MappingProxyType({about: z - tops[about] for about, z in face.items()}))
+    face, lowered = dict(earlier or {}), {}
+    counted = usable & (motion.is_feed if counted is None else counted)
+    tops: dict[str, float] = {}
+    for swept in _swept(motion, shapes, phases, counted, boxes):
+        about, top = swept.about, float(swept.body.top)
+        before = min(face.get(about, inf), board_top)
+        face[about], tops[about] = min(before, swept.gap + top), max(top, tops.get(about, -inf))
+        if swept.gap + top <= before:
+            lowered[about] = swept
+    cover = {about: face[about] - top for about, top in tops.items()}
+    face = {about: face[about] for about in tops}
+    return Clearances(tuple(closest), _together(contacts), *(MappingProxyType(m) for m in (face, cover, lowered)))
 
 
 def lowest_over(motion: Motion, cutters: NDArray[np.object_], discs: Sequence[tuple[tuple[float, float], float]],
@@ -135,33 +146,29 @@ def lowest_over(motion: Motion, cutters: NDArray[np.object_], discs: Sequence[tu
     shapes = Bodies.of_cutters(cutters)
     rows = np.flatnonzero(motion.placed & (shapes.of >= 0) & counted)
     table = np.array([[x, y, 1.0, 0.0, 0.0, 0.0, radius, 0.0] for (x, y), radius in discs]).reshape(-1, 8)
-    return _query(Swarm.of_moves(motion, rows, shapes, None), shapes, table, np.full(len(table), -inf), True)[0][:, 0]
+    return _query(Swarm.of_moves(motion, rows, shapes), shapes, table, np.full(len(table), -inf), True)[0][:, 0]
 
 
-def highest(phases: Iterable[Phase]) -> dict[str, float]:
-    """The highest top of each head over all phases."""
-    tops: dict[str, float] = {}
-    for phase in phases:
-        for head in phase.solids.heads:
-            tops[head.about] = max(head.top, tops.get(head.about, -inf))
-    return tops
-
-
-def _faces(motion: Motion, shapes: Bodies, phases: Sequence[Phase], counted: NDArray[np.bool_],
-           board_top: float) -> dict[str, float]:
-    """The virtual face over every head of a stage: the board's top, lowered by what passes until the last
-    phase in which the head stands."""
+def _swept(motion: Motion, shapes: Bodies, phases: Sequence[Phase], counted: NDArray[np.bool_],
+           boxes: Floats) -> Iterator[Approach]:
+    """For every head of a stage the counted move that sweeps lowest over it until the last phase in which
+    it stands; its gap is what it leaves over the head's top (inf where none passes)."""
     stands: dict[HeadSolid, int] = {}
     for phase in phases:
         stands.update({head: phase.stop for head in phase.solids.heads if head.part == "head"})
-    face: dict[str, float] = {}
     for stop in sorted(set(stands.values())):
         heads = [head for head, until in stands.items() if until == stop]
-        swarm = Swarm.of_moves(motion, np.flatnonzero(counted[:stop]), shapes, None)
-        found, _ = _query(swarm, shapes, _table([replace(h, top=0.0) for h in heads]), np.full(len(heads), -inf), True)
-        for head, z in zip(heads, found[:, 0].tolist(), strict=True):
-            face[head.about] = min(z, board_top, face.get(head.about, inf))
-    return face
+        swarm = Swarm.of_moves(motion, np.flatnonzero(counted[:stop]), shapes, boxes=boxes)
+        found, _ = _query(swarm, shapes, _table(heads), np.full(len(heads), -inf), True)
+        for head, (over, path, part) in zip(heads, found, strict=True):
+            yield _sweep_over(swarm, head, float(over), int(path), float(part))
+
+
+def _sweep_over(swarm: Swarm, head: HeadSolid, over: float, path: int, part: float) -> Approach:
+    if path < 0:
+        return Approach(head.about, "head", -1, inf, (inf, inf, inf), Branch.WRITTEN, head)
+    return _approaches(swarm, (head,), np.zeros(1, np.int64), np.array([path]), np.array([over]),
+                       np.array([part]))[0]
 
 
 def _query(swarm: Swarm, shapes: Bodies, table: Floats, near: Floats, cover: bool) -> tuple[Floats, Floats]:

@@ -20,6 +20,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int32]
 
 NO_ARC = np.zeros((1, 7))
+COLUMNS = ("start", "end", "arc", "row", "branch", "box")
 
 
 class Branch(IntEnum):
@@ -52,14 +53,15 @@ def rapid_speed(rapid: float | tuple[float, float, float] | None) -> tuple[float
 @dataclass(frozen=True)
 class Paths:
     """k paths: start, end (k, 3) · arc (k,): row of `arcs`, whose row 0 stands for straight paths · row
-    (k,): the move · branch (k,): a Branch. An arc is (plane, centre, centre, radius at start and end,
-    angle at start, sweep)."""
+    (k,): the move · branch (k,): a Branch · box (k, 2, 3): least and greatest coordinates, bulges included.
+    An arc is (plane, centre, centre, radius at start and end, angle at start, sweep)."""
 
     start: Floats
     end: Floats
     arc: Ints
     row: NDArray[np.int64]
     branch: NDArray[np.uint8]
+    box: Floats
     arcs: Floats = field(default_factory=lambda: NO_ARC)
 
     def __len__(self) -> int:
@@ -67,8 +69,8 @@ class Paths:
 
     def taken(self, which: NDArray) -> Paths:
         """The chosen ones, in that order."""
-        return Paths(self.start[which], self.end[which], self.arc[which], self.row[which], self.branch[which],
-                     self.arcs)
+        columns = (getattr(self, name)[which] for name in COLUMNS)
+        return Paths(*columns, arcs=self.arcs)
 
     def places(self, path: NDArray, part: Floats) -> Floats:
         """(m, 3) the tip at a part (0 to 1) of each chosen path."""
@@ -81,64 +83,47 @@ class Paths:
             point[some, second] = (arcs[:, 2] + radius * np.sin(angle))[some]
         return point
 
-    def bounds(self) -> tuple[Floats, Floats]:
-        """(k, 3) lowest and (k, 3) highest coordinates of each path."""
-        low, high = np.minimum(self.start, self.end), np.maximum(self.start, self.end)
-        which = np.flatnonzero(self.arc)
-        if len(which):
-            _stretch(low, high, which, self.arcs[self.arc[which]])
-        return low, high
 
-
-def _stretch(low: Floats, high: Floats, which: NDArray, arcs: Floats) -> None:
-    """Grows bounds by the outermost points (every quarter turn about the centre) that an arc passes."""
-    plane, centre, radius, angle, sweep = arcs[:, 0], arcs[:, 1:3], arcs[:, 3:5].max(axis=1), arcs[:, 5], arcs[:, 6]
-    opens = np.minimum(angle, angle + sweep)
-    for quarter in range(4):
-        turned = np.mod(quarter * np.pi / 2 - opens, 2 * np.pi)
-        passed = turned <= np.abs(sweep)
-        outward = 1.0 if quarter in (0, 1) else -1.0
-        for number, axes in PLANE_AXES.items():
-            some = passed & (plane == number)
-            axis = axes[quarter % 2]
-            reach = centre[some, quarter % 2] + outward * radius[some]
-            rows = which[some]
-            low[rows, axis] = np.minimum(low[rows, axis], reach)
-            high[rows, axis] = np.maximum(high[rows, axis], reach)
-
-
-def paths_of(motion: Motion, rows: NDArray, rapid: RapidPath | None = None) -> Paths:
-    """The paths of the given (placed) rows, in the rows' order but for rapids with several."""
+def paths_of(motion: Motion, rows: NDArray, rapid: RapidPath | None = None, boxes: Floats | None = None) -> Paths:
+    """The paths of the given (placed) rows, in the rows' order but for rapids with several; `boxes` is
+    `motion.boxes()` where the caller has it."""
     rapid = rapid or RapidPath()
+    boxes = motion.boxes() if boxes is None else boxes
     fast = motion.kind[rows] == Move.RAPID
-    both = rapid.path == "unknown"
-    written = rows if rapid.path != "per_axis" else rows[~fast]
-    paths = _written(motion, written, both)
-    return paths if rapid.path == "linear" else joined(paths, _dog_legs(motion, rows[fast], rapid, both))
+    paths = _written(motion, rows[~fast] if rapid.path == "per_axis" else rows, rapid.path == "unknown", boxes)
+    return paths if rapid.path == "linear" else joined(paths, _dog_legs(motion, rows[fast], rapid))
 
 
-def _written(motion: Motion, rows: NDArray, doubtful: bool) -> Paths:
-    arcs = motion.arcs
-    plane, centre = arcs.plane.astype(float), arcs.centre
-    table = np.zeros((len(arcs) + 1, 7))
-    table[1:, 0], table[1:, 1:3], table[1:, 6] = plane, centre, arcs.sweep
-    for row in (rows[motion.arc[rows] >= 0],):
-        arc = motion.arc[row]
-        for number, (first, second, _) in PLANE_AXES.items():
-            some = arcs.plane[arc] == number
-            out, at = motion.start[row[some]][:, [first, second]] - centre[arc[some]], arc[some] + 1
-            back = motion.end[row[some]][:, [first, second]] - centre[arc[some]]
-            table[at, 3], table[at, 4] = np.hypot(*out.T), np.hypot(*back.T)
-            table[at, 5] = np.arctan2(out[:, 1], out[:, 0])
+def _written(motion: Motion, rows: NDArray, doubtful: bool, boxes: Floats) -> Paths:
+    box, table = boxes[rows], arc_table(motion, rows)
+    arc = (motion.arc[rows] + 1).astype(np.int32)
+    spread = np.abs(table[arc, 4] - table[arc, 3])[:, None]  # an arc whose radius grows may reach that much farther
+    box[:, 0], box[:, 1] = box[:, 0] - spread, box[:, 1] + spread
     fast = motion.kind[rows] == Move.RAPID
     branch = np.where(fast & doubtful, Branch.STRAIGHT, Branch.WRITTEN).astype(np.uint8)
-    return Paths(motion.start[rows], motion.end[rows], (motion.arc[rows] + 1).astype(np.int32),
-                 np.asarray(rows, np.int64), branch, table)
+    return Paths(motion.start[rows], motion.end[rows], arc, np.asarray(rows, np.int64), branch, box, table)
 
 
-def _dog_legs(motion: Motion, rows: NDArray, rapid: RapidPath, both: bool) -> Paths:
+def arc_table(motion: Motion, rows: NDArray) -> Floats:
+    """(m + 1, 7) the arcs of a motion by their row plus one, filled for the given moves."""
+    arcs = motion.arcs
+    table = np.zeros((len(arcs) + 1, 7))
+    table[1:, 0], table[1:, 1:3], table[1:, 6] = arcs.plane, arcs.centre, arcs.sweep
+    curved = rows[motion.arc[rows] >= 0]
+    arc = motion.arc[curved]
+    for plane, (first, second, _) in PLANE_AXES.items():
+        some = arcs.plane[arc] == plane
+        at, centre = arc[some] + 1, arcs.centre[arc[some]]
+        out = motion.start[curved[some]][:, [first, second]] - centre
+        back = motion.end[curved[some]][:, [first, second]] - centre
+        table[at, 3], table[at, 4] = np.hypot(*out.T), np.hypot(*back.T)
+        table[at, 5] = np.arctan2(out[:, 1], out[:, 0])
+    return table
+
+
+def _dog_legs(motion: Motion, rows: NDArray, rapid: RapidPath) -> Paths:
     """The legs of rapids whose axes go on their own; where both ways are asked for, those that differ."""
-    corners = dog_leg(motion.start[rows], motion.end[rows], rapid.speed)
+    corners, both = dog_leg(motion.start[rows], motion.end[rows], rapid.speed), rapid.path == "unknown"
     if both:
         moved = (motion.start[rows] != motion.end[rows]).sum(axis=1) > 1
         rows, corners = rows[moved], corners[moved]
@@ -146,7 +131,8 @@ def _dog_legs(motion: Motion, rows: NDArray, rapid: RapidPath, both: bool) -> Pa
     row = np.repeat(np.asarray(rows, np.int64), 3)
     some = (start != end).any(axis=1) | (np.arange(len(row)) % 3 == 2)
     branch = np.full(len(row), Branch.DOG_LEG if both else Branch.WRITTEN, np.uint8)
-    return Paths(start[some], end[some], np.zeros(int(some.sum()), np.int32), row[some], branch[some])
+    box = np.stack((np.minimum(start, end), np.maximum(start, end)), axis=1)
+    return Paths(start[some], end[some], np.zeros(int(some.sum()), np.int32), row[some], branch[some], box[some])
 
 
 def dog_leg(start: Floats, end: Floats, speed: tuple[float, float, float]) -> Floats:
@@ -174,5 +160,5 @@ def rapid_paths(motion: Motion, row: int, rapid: RapidPath) -> dict[Branch, Floa
 def joined(first: Paths, second: Paths) -> Paths:
     """Both, one after the other; the second has no arcs of its own."""
     columns = [np.concatenate((getattr(first, name), getattr(second, name)))
-               for name in ("start", "end", "arc", "row", "branch")]
+               for name in COLUMNS]
     return Paths(*columns, arcs=first.arcs)

@@ -80,11 +80,12 @@ class Swarm:
     nodes: Floats
 
     @staticmethod
-    def of_moves(motion: Motion, rows: NDArray, shapes: Bodies, rapid: RapidPath | None) -> Swarm:
-        """The paths of placed rows whose cutters are known."""
-        paths = paths_of(motion, rows, rapid)
+    def of_moves(motion: Motion, rows: NDArray, shapes: Bodies, rapid: RapidPath | None = None,
+                 boxes: Floats | None = None) -> Swarm:
+        """The paths of placed rows whose cutters are known; `boxes` as for `paths_of`."""
+        paths = paths_of(motion, rows, rapid, boxes)
         cutter = shapes.of[paths.row]
-        low, high = paths.bounds()
+        low, high = paths.box[:, 0], paths.box[:, 1]
         grown = shapes.reach[cutter]
         boxes = np.column_stack((low[:, 0] - grown, high[:, 0] + grown, low[:, 1] - grown, high[:, 1] + grown, low[:, 2]))
         order = np.argsort(along_curve((low + high)[:, :2]), kind="stable")

@@ -457,7 +457,10 @@ def into_bed(path, arc, top, r0, h0, r1, h1, c, cutoff, openings, near, count, s
         if v < best:
             best, where = v, u1
         length = abs(bx - ax) + abs(by - ay) + abs(bz - az) + side
-        if closed(bound, best, False) or length < EDGE or left + 2 > STACK:
+        if closed(bound, best, False):
+            continue
+        if length < EDGE or left + 2 > STACK:
+            best, where = bound, u0
             continue
         half = 0.5 * (u0 + u1)
         stack[left, 0], stack[left, 1], stack[left + 1, 0], stack[left + 1, 1] = u0, half, half, u1

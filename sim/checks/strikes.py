@@ -1,0 +1,144 @@
+"""Heads, clamps and bed: what the cutter meets, and what it only just misses.
+
+The law: everything is read from the stage's exact clearances. All moves that meet one body are one
+finding: it stands at the first of them, carries the worst, and counts them. A body that is struck
+is not also said to be near.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import groupby
+
+import numpy as np
+
+from ...parser.finding import Finding, finding
+from ...parser.reading import Unchecked
+from ..clearance import NOISE, STRIKE, Approach, wanted
+from ..evidence import Evidence, Said
+from ..solids import NEAR_CLAMP, BedSolid, ClampSolid, HeadSolid
+
+SOFT = 1.0  # mm that a soft underlay may be marked
+
+
+def met(evidence: Evidence, kind: str) -> Iterator[Sequence[Approach]]:
+    """The contacts of a stage with bodies of one kind, one list for each body, in program order."""
+    contacts = evidence.clearances.contacts
+    of_kind = np.array([isinstance(body, KINDS[kind]) for body in contacts.bodies], bool)
+    some = list(contacts.taken(np.flatnonzero(of_kind[contacts.which]))) if len(contacts) else []
+    some.sort(key=lambda a: (a.about, a.move))
+    for _, group in groupby(some, key=lambda a: a.about):
+        yield list(group)
+
+
+KINDS = {"head": HeadSolid, "clamp": ClampSolid, "bed": BedSolid}
+
+
+def heads(evidence: Evidence) -> Iterator[Said]:
+    """head-strike and head-near, cover included."""
+    if not evidence.job.fasteners:
+        yield Unchecked("strikes on screw heads", "the job gives no [[fasteners]]")
+    said = set()
+    for group in met(evidence, "head"):
+        said.add(group[0].about)
+        strikes = [a for a in group if a.strikes]
+        yield _head_strike(evidence, strikes) if strikes else _head_near(evidence, group)
+    for about, swept in evidence.clearances.lowered.items():
+        if about not in said and swept.gap < wanted(swept.body) - NOISE:
+            yield _head_near(evidence, [swept])
+
+
+def _head_strike(evidence: Evidence, strikes: Sequence[Approach]) -> Finding:
+    worst = min(strikes, key=lambda a: a.gap)
+    body, cutter = worst.body, evidence.cutters[worst.move]
+    assert isinstance(body, HeadSolid)
+    clear = -worst.gap + body.near
+    away = _reach(evidence, worst) + body.radius + body.near
+    return _folded(evidence, "head-strike", strikes, 0.0, cutter=cutter.label, part=body.part, how=worst.branch.said,
+                   overlap=-worst.gap, lowest=_shown_z(evidence, worst, clear), deeper=clear, keep=body.near, away=away)
+
+
+def _head_near(evidence: Evidence, near: Sequence[Approach]) -> Finding:
+    worst = min(near, key=lambda a: a.gap)
+    body = worst.body
+    assert isinstance(body, HeadSolid)
+    over = worst.at[2] - body.top >= worst.gap - NOISE
+    what = "Cover left over" if over and evidence.motion.is_feed[worst.move] else "The gap to"
+    return _folded(evidence, "head-near", near, body.near, what=what, part=body.part, how=worst.branch.said,
+                   shortfall=body.near - worst.gap)
+
+
+def clamps(evidence: Evidence) -> Iterator[Said]:
+    """clamp-strike and clamp-near."""
+    if not evidence.job.clamps:
+        yield Unchecked("strikes on clamps", "the job gives no [[clamps]]")
+    for group in met(evidence, "clamp"):
+        strikes = [a for a in group if a.strikes]
+        near = [a for a in group if a.gap < _clamp_limit(a) - NOISE]
+        if strikes:
+            yield _clamp_strike(evidence, strikes)
+        elif near:
+            yield _clamp_near(evidence, near)
+
+
+def _clamp_limit(approach: Approach) -> float:
+    """More is wanted beside a clamp than over it when it is set down by hand."""
+    body = approach.body
+    assert isinstance(body, ClampSolid)
+    return body.beside if approach.at[2] < body.top + NEAR_CLAMP else body.near
+
+
+def _clamp_strike(evidence: Evidence, strikes: Sequence[Approach]) -> Finding:
+    worst = min(strikes, key=lambda a: a.gap)
+    body, cutter = worst.body, evidence.cutters[worst.move]
+    assert isinstance(body, ClampSolid)
+    return _folded(evidence, "clamp-strike", strikes, 0.0, cutter=cutter.label, overlap=-worst.gap,
+                   how=worst.branch.said, lowest=_shown_z(evidence, worst, -worst.gap + body.near))
+
+
+def _clamp_near(evidence: Evidence, near: Sequence[Approach]) -> Finding:
+    worst = max(near, key=lambda a: _clamp_limit(a) - a.gap)
+    limit = _clamp_limit(worst)
+    return _folded(evidence, "clamp-near", near, limit, cutter=evidence.cutters[worst.move].label,
+                   how=worst.branch.said, shortfall=limit - worst.gap, worst=worst)
+
+
+def bed(evidence: Evidence) -> Iterator[Said]:
+    """bed-strike; a soft underlay may be marked."""
+    if evidence.bed_top is None:
+        yield Unchecked("strikes on the bed", "neither bed.top nor board.thickness is given")
+    for group in met(evidence, "bed"):
+        body = group[0].body
+        assert isinstance(body, BedSolid)
+        allowed = SOFT if body.soft else 0.0
+        strikes = [a for a in group if a.gap < -allowed - STRIKE]
+        if strikes:
+            worst = min(strikes, key=lambda a: a.gap)
+            yield _folded(evidence, "bed-strike", strikes, 0.0 - allowed, cutter=evidence.cutters[worst.move].label,
+                          overlap=-worst.gap, how=worst.branch.said,
+                          lowest=_shown_z(evidence, worst, -worst.gap - allowed))
+
+
+def _folded(evidence: Evidence, kind: str, group: Sequence[Approach], limit: float, *,
+            worst: Approach | None = None, **numbers: object) -> Finding:
+    """One finding for all moves of a group: the first one's place, the worst one's numbers."""
+    motion, first = evidence.motion, group[0]
+    worst = worst or min(group, key=lambda a: a.gap)
+    lines = motion.line[[a.move for a in group]]
+    said = finding(kind, line=int(lines[0]), at=first.at, shown=motion.shown(first.move, first.at), value=worst.gap,
+                   limit=limit, about=first.about, **numbers)
+    return replace(said, count=len(group), last_line=int(lines.max()))
+
+
+def _shown_z(evidence: Evidence, approach: Approach, lift: float) -> float:
+    """Z on the control's display when the tip is so much higher than it was there."""
+    x, y, z = approach.at
+    return evidence.motion.shown(approach.move, (x, y, z + lift))[2]
+
+
+def _reach(evidence: Evidence, approach: Approach) -> float:
+    return (evidence.cutters[approach.move].diameter or 0.0) / 2
+
+
+CHECKS = (heads, clamps, bed)

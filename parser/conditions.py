@@ -352,6 +352,11 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "The program's lines end with the spindle still turning",
         "Put M5 and M30 after line {line}"),
     "start-state": Condition("start-state"),
+    "key-decides": Condition(
+        _DOUBT,
+        "Controls differ in this: {says}. Read as {taken} here; as {value} the moves change from line "
+        "{line} on",
+        "See how your control does it, and say so in a dialect: {key} = {value} or {taken}"),
     # --- why a place is not known ---
     "lost-start": Condition(
         _UNPLACED,

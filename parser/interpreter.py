@@ -7,12 +7,8 @@ handlers.BEFORE, then the motion, then stops; parameters that it sets count from
 
 from __future__ import annotations
 
-from itertools import zip_longest
 from math import dist, isfinite, isnan, nan
 from typing import Any, cast
-
-import numpy as np
-from numpy.typing import NDArray
 
 from .blocks import Assignment, Block, Number, Value, Word, read_blocks
 from .closing import Watch, closing
@@ -23,7 +19,7 @@ from .expressions import FIRST, LAST, BadValue, Empty, doubts, evaluate
 from .finding import Finding, Severity
 from .handlers import BEFORE, MOTION, ONCE, Handler, Letter, units
 from .modes import BY_NAME, CENTRE_LETTERS, Axes, Code, Effect, Group
-from .motion import Motion, Move
+from .motion import Move
 from .motions import fail
 from .orders import AXES, Order, check_words, order_of, span
 from .parameters import Parameters
@@ -46,39 +42,6 @@ def read_program(source: Source, dialect: Dialect, setting: Setting = Setting())
         run.block(block)
     closing(run.control, source, blocks)
     return _reading(source, run, findings, blocks)
-
-
-def differs(reading: Reading, other: Reading) -> int | None:
-    """The first line on which two readings of one program move differently, None when they never do."""
-    one, two = reading.motion, other.motion
-    shared = min(len(one), len(two))
-    same = np.ones(shared, bool)
-    for name in ("line", "kind", "start", "end", "feed"):
-        a, b = getattr(one, name)[:shared], getattr(two, name)[:shared]
-        close = np.isclose(a, b, rtol=0.0, atol=1e-6, equal_nan=True)
-        same &= close.all(axis=1) if close.ndim == 2 else close
-    same &= _same_arcs(one, two, shared)
-    if not same.all():
-        return int(one.line[np.argmin(same)])
-    if len(one) == len(two):
-        return _other_events(one, two)
-    return int((one if len(one) > shared else two).line[shared])
-
-
-def _same_arcs(one: Motion, two: Motion, shared: int) -> NDArray[np.bool_]:
-    rows = []
-    for motion in (one, two):
-        table = np.column_stack((motion.arcs.centre, motion.arcs.sweep, motion.arcs.plane))
-        rows.append(np.vstack((table, np.zeros((1, 4))))[motion.arc[:shared]])
-    return np.asarray(np.isclose(rows[0], rows[1], rtol=0.0, atol=1e-6).all(axis=1))
-
-
-def _other_events(one: Motion, two: Motion) -> int | None:
-    """What happens between the moves: spindle, coolant, stops and dwells in another order or length."""
-    for a, b in zip_longest(one.events, two.events):
-        if a != b:
-            return (a or b).line
-    return None
 
 
 def _holds(block: Block, letter: str, number: float) -> bool:

@@ -198,10 +198,6 @@ def _arc_lengths(motion: Motion, rows: NDArray[np.intp], axes: tuple[int, int, i
     return np.hypot((r0 + r1) / 2 * sweep, motion.end[rows, third] - motion.start[rows, third])
 
 
-CHUNK = 65_536  # rows kept as tuples before they are packed: long programs stay small
-COLUMNS = 12
-
-
 class MotionBuilder:
     """Rows in, Motion out: what an interpreter appends to while it reads."""
 

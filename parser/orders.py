@@ -23,7 +23,7 @@ Value = Callable[[Word], float | None]
 class Order:
     """One line: `values` and `words` by letter, `codes` by group; `lost` when it cannot be carried out."""
 
-    __slots__ = ("axes", "blind", "block", "codes", "lost", "reason", "values", "words")
+    __slots__ = ("axes", "blind", "block", "clashes", "codes", "lost", "reason", "values", "words")
 
     def __init__(self, block: Block) -> None:
         self.block = block
@@ -31,6 +31,7 @@ class Order:
         self.words: dict[str, Word] = {}
         self.codes: dict[Group, tuple[Code, Word]] = {}
         self.axes: list[str] = []
+        self.clashes: list[tuple[Code, Word, Code, Word]] = []
         self.lost = False  # what the line moves is not known
         self.blind = False  # not even which axes it moves
         self.reason: Reason | None = None
@@ -78,6 +79,8 @@ def order_of(block: Block, control: Control, value: Value) -> Order:
             _twice(order, control, word, number)
         else:
             _take_word(order, word, number)
+    for clash in order.clashes:
+        _clash(order, control, *clash)
     if count_m > MOST_M:
         control.say("too-many-m", about="M", count=count_m, most=MOST_M)
     return order
@@ -104,8 +107,9 @@ def _take_code(order: Order, control: Control, word: Word, number: float) -> Non
         _no_code(order, control, word, number)
         return
     if code.group in order.codes:
-        _clash(order, control, word, code)
-    order.codes[code.group] = code, word
+        order.clashes.append((*order.codes[code.group], code, word))
+    if code.name != "G80" or code.group not in order.codes:  # G0 with G80: the cycle ends, G0 holds
+        order.codes[code.group] = code, word
     if not control.dialect.takes(code.name):
         weight = control.say("code-not-in-dialect", span(word), about=code.name,
                              does=f"it would {GROUP_NAMES[code.group].removesuffix(', on their own line')}")
@@ -121,14 +125,19 @@ def _no_code(order: Order, control: Control, word: Word, number: float) -> None:
         order.lost = order.blind = True
 
 
-def _clash(order: Order, control: Control, word: Word, code: Code) -> None:
-    first = order.codes[code.group][0]
-    condition = "two-codes-of-group" if word.letter == "G" else "two-m-of-group"
-    if {first.name, code.name} == {"M7", "M8"}:
+def _clash(order: Order, control: Control, one: Code, first: Word, two: Code, second: Word) -> None:
+    """Two codes of one group. Harmless are a code twice, and G80 beside another where nothing moves."""
+    condition = "two-codes-of-group" if second.letter == "G" else "two-m-of-group"
+    if {one.name, two.name} == {"M7", "M8"}:
         condition = "m7-with-m8"
-    weight = control.say(condition, span(word), about=f"{first.name} {code.name}", first=first.name,
-                         second=code.name, does=GROUP_NAMES[code.group])
-    if weight is Severity.STOP and code.name != first.name and word.letter == "G":
+    weight = control.dialect.severity(condition)
+    harmless = one is two or ("G80" in (one.name, two.name) and not order.axes)
+    if weight is Severity.CAUTION and harmless:
+        weight = Severity.NOTE
+    if weight is not None:
+        control.say(condition, span(second), severity=weight, about=f"{one.name} {two.name}", first=one.name,
+                    second=two.name, does=GROUP_NAMES[two.group])
+    if weight is Severity.STOP and one is not two and second.letter == "G":
         order.lost = True
 
 

@@ -1,0 +1,119 @@
+"""Where a program's meaning hangs on a key that no one has confirmed: read again, the other way.
+
+The law: a doubt is raised only where another value of a key really gives other motion, at the first line
+that it changes. A reading names the keys that it met (`Reading.doubts`); no other key is tried.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import zip_longest
+from math import isfinite
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .conditions import CONDITIONS
+from .dialect import Dialect
+from .dialect_keys import KEYS
+from .finding import Finding, Phrase, finding
+from .interpreter import read_program
+from .motion import Motion
+from .reading import Doubt, Reading, Setting
+
+CLOSE = 1e-6  # mm: nearer places are one place
+
+
+@dataclass(frozen=True)
+class Other:
+    """A second reading: the key and the value that made it, the first line that moves elsewhere, and by how
+    much the paths part at most (mm; NaN where they cannot be held against each other)."""
+
+    doubt: Doubt
+    value: Any
+    taken: Any
+    line: int
+    apart: float
+    reading: Reading
+
+
+def other_readings(reading: Reading, dialect: Dialect, setting: Setting = Setting()) -> tuple[Other, ...]:  # noqa: B008
+    """The program read with each other value of each key that it met, where that moves elsewhere."""
+    return tuple(_others(reading, dialect, setting))
+
+
+def _others(reading: Reading, dialect: Dialect, setting: Setting) -> Iterator[Other]:
+    met = {doubt.key: doubt for doubt in reversed(reading.doubts)}
+    for key, doubt in sorted(met.items()):
+        for value in dialect.alternatives.get(key, ()):
+            second = read_program(reading.source, dialect.with_values({key: value}), setting)
+            line = differs(reading, second)
+            if line is not None:
+                yield Other(doubt, value, dialect[key], line, apart(reading.motion, second.motion), second)
+
+
+def doubtful(other: Other) -> Finding:
+    """What is said of a second reading that moves elsewhere."""
+    row = CONDITIONS["key-decides"]
+    numbers = {"code": other.doubt.code, "says": KEYS[other.doubt.key].says, "key": other.doubt.key,
+               "taken": _said(other.taken), "value": _said(other.value), "line": other.line,
+               "apart": other.apart if isfinite(other.apart) else None}
+    return finding("word-doubtful", line=other.doubt.line, column=other.doubt.column, about=other.doubt.key,
+                   what=Phrase(row.what, numbers), fix=Phrase(row.fix, numbers))
+
+
+def _said(value: Any) -> str:
+    return f'"{value}"' if isinstance(value, str) else str(value)
+
+
+# --- holding two motions against each other ---
+
+def differs(reading: Reading, other: Reading) -> int | None:
+    """The first line on which two readings of one program move differently, None when they never do."""
+    one, two = reading.motion, other.motion
+    same = same_moves(one, two)
+    if not same.all():
+        row = int(np.argmin(same))
+        return int(min(one.line[row], two.line[row]))
+    if len(one) == len(two):
+        return _other_events(one, two)
+    return int((one if len(one) > len(two) else two).line[len(same)])
+
+
+def same_moves(one: Motion, two: Motion) -> NDArray[np.bool_]:
+    """(n,) for each row that both have: whether it is the same move, its spindle and coolant included."""
+    shared = min(len(one), len(two))
+    same = _same_arcs(one, two, shared)
+    for name in ("line", "kind", "start", "end", "feed"):
+        a, b = getattr(one, name)[:shared], getattr(two, name)[:shared]
+        close = np.isclose(a, b, rtol=0.0, atol=CLOSE, equal_nan=True)
+        same &= close.all(axis=1) if close.ndim == 2 else close
+    for name in ("spindle", "speed", "mist", "flood"):
+        same &= np.isclose(one.column(name)[:shared], two.column(name)[:shared], equal_nan=True)
+    return same
+
+
+def _same_arcs(one: Motion, two: Motion, shared: int) -> NDArray[np.bool_]:
+    rows = []
+    for motion in (one, two):
+        table = np.column_stack((motion.arcs.centre, motion.arcs.sweep, motion.arcs.plane))
+        rows.append(np.vstack((table, np.zeros((1, 4))))[motion.arc[:shared]])
+    return np.asarray(np.isclose(rows[0], rows[1], rtol=0.0, atol=CLOSE).all(axis=1))
+
+
+def _other_events(one: Motion, two: Motion) -> int | None:
+    """What happens between the moves: stops, changes and dwells in another order or of another length."""
+    for a, b in zip_longest(one.events, two.events):
+        if a != b:
+            return min(event.line for event in (a, b) if event is not None)
+    return None
+
+
+def apart(one: Motion, two: Motion) -> float:
+    """How far the ends of moves with the same row lie apart at most (mm), NaN where none can be compared."""
+    shared = min(len(one), len(two))
+    gaps = np.linalg.norm(one.end[:shared] - two.end[:shared], axis=1)
+    gaps = gaps[np.isfinite(gaps)]
+    return float(gaps.max()) if len(gaps) else float("nan")

@@ -117,8 +117,8 @@ def check_choice(choice: Choice, path: Path, table: Table, report: Report) -> No
         return
     allowed = [way for way in choice.ways if set(mine) <= set(way)]
     if not allowed:
-        other = next((key for key in mine if not choice.joins(mine[0], key)), mine[-1])
-        report.key((*path, other), f'"{other}" does not go with "{mine[0]}"', choice.said)
+        for other in [key for key in mine if not choice.joins(mine[0], key)] or mine[-1:]:
+            report.key((*path, other), f'"{other}" does not go with "{mine[0]}"', choice.said)
     elif not any(set(way) == set(mine) for way in allowed):
         lacking = [key for key in allowed[0] if key not in mine]
         report.value((*path, lacking[0]), f'missing beside "{mine[0]}"', choice.said)

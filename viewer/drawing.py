@@ -40,7 +40,7 @@ def main(arguments: Sequence[str]) -> None:
 
 def lay_out(plotter: pv.Plotter, scene: Scene) -> None:
     """Every layer of the scene, then the words."""
-    plotter.background_color = paint.hexed(paint.PAPER)
+    plotter.background_color = pv.Color(paint.hexed(paint.PAPER))
     plotter.enable_anti_aliasing("ssaa")
     add_board(plotter, scene.relief)
     level = surface_level(scene.relief)

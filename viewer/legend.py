@@ -51,10 +51,11 @@ def add_colours(plotter: pv.Plotter, scene: Scene, x: float, y: float, unit: flo
 def swatches(scene: Scene) -> list[tuple[paint.Rgb, str]]:
     """Colour and meaning, only of what the picture holds."""
     relief, units = scene.relief, scene.units
+    uncut, deep = (units.text(_most(relief, side)) for side in (1, -1))
     at_size = f"cut to size (within {units.text(relief.tolerance)})"
     found = [(paint.AT_SIZE, at_size, (~np.isnan(relief.off)).any()),
-             (_strongest(relief, 1), f"left uncut, up to {units.text(_most(relief, 1))}", relief.missed.any()),
-             (_strongest(relief, -1), f"too deep, up to {units.text(_most(relief, -1))}", relief.too_deep.any()),
+             (_strongest(relief, 1), f"left uncut, up to {uncut}", relief.missed.any()),
+             (_strongest(relief, -1), f"too deep, up to {deep}", relief.too_deep.any()),
              (paint.SCREW, "screw, with its smallest gap", bool(scene.bodies.heads)),
              (paint.CLAMP, clamp_words(scene), bool(scene.bodies.clamps)),
              (paint.STRUCK, "the cutter meets it",
@@ -74,7 +75,8 @@ def _most(relief: Relief, sign: int) -> float:
 def _strongest(relief: Relief, sign: int) -> paint.Rgb:
     """The strongest colour of that side which the picture really has."""
     low, high = (paint.LEFT_LOW, paint.LEFT_HIGH) if sign > 0 else (paint.DEEP_LOW, paint.DEEP_HIGH)
-    red, green, blue = paint.ramp(np.array([_most(relief, sign) - relief.tolerance]), low, high)[0].round()
+    beyond = np.array([_most(relief, sign) - relief.tolerance])
+    red, green, blue = paint.ramp(beyond, low, high)[0].round()
     return int(red), int(green), int(blue)
 
 

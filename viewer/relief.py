@@ -66,10 +66,10 @@ def _base(relief: Relief) -> NDArray[np.float32]:
     return base
 
 
-def ramp(beyond: NDArray[np.float32], low: Rgb, high: Rgb) -> NDArray[np.float32]:
+def ramp(beyond: NDArray[np.floating], low: Rgb, high: Rgb) -> NDArray[np.float32]:
     """(n,) mm beyond tolerance to (n, 3) colours from low to high."""
     part = np.clip(beyond / FULL, 0, 1)[:, None]
-    return (1 - part) * np.array(low, np.float32) + part * np.array(high, np.float32)
+    return ((1 - part) * np.array(low) + part * np.array(high)).astype(np.float32)
 
 
 def _shade(relief: Relief) -> NDArray[np.float32]:

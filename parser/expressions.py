@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from itertools import chain
 from math import floor, isfinite, isnan, nan
 from operator import add, eq, ge, gt, le, lt, mul, ne, sub
 from typing import Protocol
@@ -54,7 +55,8 @@ def doubts(value: Value, parameters: Memory, dialect: Dialect) -> tuple[str, ...
 def _differ(value: Value, parameters: Memory, one: Dialect, other: Dialect) -> bool:
     here, there = _outcome(value, parameters, one), _outcome(value, parameters, other)
     if isinstance(here, float) and isinstance(there, float):
-        return not (math.isclose(here, there, rel_tol=1e-12, abs_tol=1e-12) or isnan(here) and isnan(there))
+        same = math.isclose(here, there, rel_tol=1e-12, abs_tol=1e-12) or (isnan(here) and isnan(there))
+        return not same
     return here != there
 
 
@@ -110,7 +112,7 @@ class Reckoner:
             values, operators = self._level(values, operators, level)
         if operators:
             raise BadValue("operator-unknown", f"{operators[0]} is no operator here",
-                           f"Write one of {', '.join(o for level in self.dialect['expr.levels'] for o in level)}")
+                           "Write one of " + ", ".join(chain.from_iterable(self.dialect["expr.levels"])))
         return values[0]
 
     def _level(self, values: list[float], operators: list[str],

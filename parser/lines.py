@@ -43,8 +43,8 @@ class Grammar:
     def __init__(self, name: str) -> None:
         rules = files(__name__.rpartition(".")[0]).joinpath("grammar", f"{name}.lark")
         self.leaves = Leaves()
-        self.lark = Lark(rules.read_text(encoding="utf-8"), parser="lalr", start="line", maybe_placeholders=False,
-                         g_regex_flags=re.ASCII, transformer=self.leaves)
+        self.lark = Lark(rules.read_text(encoding="utf-8"), parser="lalr", start="line",
+                         transformer=self.leaves, maybe_placeholders=False, g_regex_flags=re.ASCII)
 
     def line(self, text: str) -> Line:
         """Raises UnexpectedInput."""
@@ -101,7 +101,7 @@ def deep(text: str) -> bool:
 @cache
 def _plain() -> tuple[re.Pattern[str], re.Pattern[str]]:
     of, blanks = grammar().terminal, "[ \t]*"
-    number = rf"{blanks}(?:{of('N')}{blanks}([0-9]+)(?![0-9.]))?"
+    number = rf"{blanks}(?:{of('N')}{blanks}([0-9]+)(?![0-9.]))?{blanks}"
     word = rf"{blanks}({of('LETTER')}){blanks}({of('SIGN')}?){blanks}({of('NUMBER')}){blanks}"
     return re.compile(number, re.ASCII), re.compile(word, re.ASCII)
 

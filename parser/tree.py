@@ -14,7 +14,6 @@ from .gathering import Label, Line, Mark, gather
 from .slips import Slip
 from .written import Assignment, Call, Chain, Comment, Number, Parameter, Signed, Value, Word
 
-
 MOST_DIGITS = 300  # a longer number is larger than any
 
 
@@ -61,10 +60,10 @@ class Leaves(Transformer[Token, Any]):
         return Placed(Number(float(sign + digits), "." in digits), column, end)
 
     def signed(self, parts: tuple[Token, Placed]) -> Placed:
-        sign, inner = parts
-        self.slip("sign-before-value", sign.column, inner.end, f'a "{sign}" before something that is no '
+        (sign, inner), column = parts, parts[0].column or 0
+        self.slip("sign-before-value", column, inner.end, f'a "{sign}" before something that is no '
                   "plain number", "a bracket with a 0 in it, [0-…],")
-        return Placed(Signed(-1 if sign == "-" else 1, inner.value), sign.column, inner.end)
+        return Placed(Signed(-1 if sign == "-" else 1, inner.value), column, inner.end)
 
     def parameter(self, parts: list[Any]) -> Placed:
         return Placed(Parameter(parts[1].value), parts[0].column, parts[1].end)

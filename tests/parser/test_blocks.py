@@ -24,7 +24,8 @@ def words(text, dialect=REPORT):
     ("N000009 G0 X1", 1), ("G0 X1 N10", 7), ("N10 /G0 X1", 5), ("G1 X1 (a (b) c)", 10), ("G1 X1 (open", 7),
     ("G1 X1.5.2", 8), ("G1 X", 4), ("G1 X-.", 6), ("G1 X1,5", 6), ("G1 E5", 4), ("X#1+2", 4), ("#1 5", 5),
     ("#1=", 4), ("X[1", 4), ("X[]", 3), ("X[1+]", 5), ("X ATAN[1]", 3), ("X FOO[1]", 1), ("-G1", 1),
-    ("N-5 G1", 2), ("N1.5 G1", 1), ("X1 ; note", 4), ("X-#1", 2), ("#1=#1+1", 4), ("X1.0e-05", 2), ("O100", 1),
+    ("N-5 G1", 2), ("N1.5 G1", 1), ("X1 ; note", 4), ("X-#1", 2),
+    ("#1=#1+1", 4), ("X1.0e-05", 2), ("O100", 1),
     ("$H", 1),    ("G1 X1 !", 7), ("GO1", 2), ("X1 )", 4), ("G1 X1*57", 6), ("X" + "1" * 260, 257),
 ])
 def test_a_strict_reader_refuses(line, column):
@@ -108,7 +109,8 @@ def test_the_union_reading_reads_and_says(line, read_as, severity):
 
 @pytest.mark.parametrize("line", [
     "G43 H 03(comment) Z1.0", "Z -4", "Y - [ #21 ]", "#11=#11--0.04", "X [ + #21 + #4 ]", "#5=#1+2",
-    "#7=#4*0.5", "M#8", "G#1", "#[#2+1400]=1", "N000010 G0 X1", "G1 X10E5.2", "O0001", ":1234", "G0 X1 ; note",
+    "#7=#4*0.5", "M#8", "G#1",
+    "#[#2+1400]=1", "N000010 G0 X1", "G1 X10E5.2", "O0001", ":1234", "G0 X1 ; note",
     "n0", "/2 X1"])
 def test_the_union_reading_takes_what_real_programs_have(line):
     blocks, findings = read(line, UNION)

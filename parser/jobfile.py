@@ -21,6 +21,7 @@ from .jobrules import check_rules, matching
 from .jobsense import check_sense
 from .jobtext import toml_of
 from .mistakes import JobError, Mistake, Report
+from .recognise import looks_like_program
 from .source import Source, Unreadable
 from .toml_places import places_of
 
@@ -57,6 +58,8 @@ def job_from_program(path: str | os.PathLike[str], cutter: str) -> Job:
     """
     source = _source(File(path), str(path))
     _lines(source)
+    if why_none := looks_like_program(source):
+        raise JobError([whole_file(source.name, Unreadable(why_none))])
     tool, units = cutter_of(cutter)
     name = File(path).name
     return Job(board=Board(), cutters=(tool,), stages=(Stage(name=File(path).stem or name, program=name),),
@@ -118,6 +121,9 @@ def _named_files(tree: Mapping[str, Any], folder: File, report: Report) -> dict[
                 _ = pattern == SURFACE or loaded[name].lines
             except Unreadable as bad:
                 report.value(path, str(bad), f"files are looked for in {folder.resolve()}")
+                continue
+            if pattern == PROGRAMS and (why_none := looks_like_program(loaded[name])):
+                report.value(path, why_none, "name a G-code program")
     return loaded
 
 

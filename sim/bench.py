@@ -14,6 +14,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from ..parser.bare_job import with_swept_board
 from ..parser.dialect import Dialect, load_dialect
 from ..parser.finding import Finding, fold, registry
 from ..parser.interpreter import read_program
@@ -61,6 +62,7 @@ class Bench:
     @classmethod
     def set_up(cls, job: Job, *, threads: int | None, progress: Progress) -> Bench:
         """The board on the bed with its recesses, before anything turns."""
+        job = with_board(job)
         board = board_outline(job)
         surface = Surface.of_board(board, job.board.top, job.board.cell or choose_cell(board, job.cutters))
         for region, floor in recesses(job):
@@ -170,6 +172,15 @@ class Bench:
         stages = [stage.name for stage in self.job.stages]
         return (-found.severity, list(registry()).index(found.kind),
                 stages.index(found.stage) if found.stage in stages else len(stages), found.line)
+
+
+def with_board(job: Job) -> Job:
+    """A job of one cutter and one program has the board that the program sweeps."""
+    if not job.one_cutter:
+        return job
+    stage = job.stages[0]
+    setting = setting_for(job, stage, Standing())
+    return with_swept_board(job, read_program(job.sources[stage.name], dialect_of(job), setting))
 
 
 def dialect_of(job: Job) -> Dialect:

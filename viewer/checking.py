@@ -70,7 +70,8 @@ def load(path: Path, cutter: str | None) -> Job:
     if path.suffix.lower() != ".toml" and path.is_file():
         raise Refused(f"{path}: a job file ends in .toml; to check a program with no job file, "
                       'say which cutter it uses, for example --cutter "facing 25.4"')
-    return read_job(path)
+    from ..sim.fitting import KNOWN
+    return read_job(path, KNOWN)
 
 
 def up_to(job: Job, stage: str) -> Job:

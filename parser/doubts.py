@@ -1,7 +1,8 @@
 """Where a program's meaning hangs on a key that no one has confirmed: read again, the other way.
 
 The law: a doubt is raised only where another value of a key really gives other motion, at the first line
-that it changes. A reading names the keys that it met (`Reading.doubts`); no other key is tried.
+that it changes, and not where a control that reads it so refuses that line. A reading names the keys that
+it met (`Reading.doubts`); no other key is tried.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 from .conditions import CONDITIONS
 from .dialect import Dialect
 from .dialect_keys import KEYS
-from .finding import Finding, Phrase, finding
+from .finding import Finding, Phrase, Severity, finding
 from .interpreter import read_program
 from .motion import Motion
 from .reading import Doubt, Reading, Setting
@@ -50,8 +51,17 @@ def _others(reading: Reading, dialect: Dialect, setting: Setting) -> Iterator[Ot
         for value in dialect.alternatives.get(key, ()):
             second = read_program(reading.source, dialect.with_values({key: value}), setting)
             line = differs(reading, second)
-            if line is not None:
+            if line is not None and not refused(reading, second, line):
                 yield Other(doubt, value, dialect[key], line, apart(reading.motion, second.motion), second)
+
+
+def refused(reading: Reading, other: Reading, line: int) -> bool:
+    """Whether a control that reads it the other way stops before it moves elsewhere: no move is in doubt."""
+    return bool(_stops(other, line) - _stops(reading, line))
+
+
+def _stops(reading: Reading, line: int) -> set[tuple[str, int]]:
+    return {(f.kind, f.line) for f in reading.findings if f.severity is Severity.STOP and 0 < f.line <= line}
 
 
 def doubtful(other: Other) -> Finding:

@@ -258,7 +258,8 @@ class Run:
 
     def _conflict(self, order: Order, group: Group, condition: str, **numbers: Any) -> None:
         about = " ".join(code.name for code, _ in order.codes.values()) or "axes"
-        weight = self.control.say(condition, order.of(group), about=about, **numbers)
+        where = order.of(group) if group in order.codes else order.span(next(iter(order.axes), ""))
+        weight = self.control.say(condition, where, about=about, **numbers)
         order.lost = order.lost or weight is Severity.STOP
 
     def _choose(self, motion: str) -> None:
@@ -373,7 +374,8 @@ class Run:
         """A code that is known and not simulated: said, and what it hides of the path becomes unknown."""
         control = self.control
         name = "code-read-only" if code.effect is Effect.NOTHING else "code-unsupported"
-        control.say(name, order.of(code.group), about=code.name, does=code.why)
+        if control.dialect.takes(code.name):
+            control.say(name, order.of(code.group), about=code.name, does=code.why)
         reason = Reason("lost-code", code.name, {"code": code.name, "line": control.line, "does": code.why})
         if code.effect is Effect.ALL:
             control.bent[code.end] = code.bends, reason

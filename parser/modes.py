@@ -114,7 +114,7 @@ _SERVED = (
     Code("G81", _MOTION, MAY, "RL", drills=True), Code("G82", _MOTION, MAY, "RPL", "", drills=True),
     Code("G83", _MOTION, MAY, "RQLP", "", drills=True), Code("G85", _MOTION, MAY, "RL", drills=True),
     Code("G86", _MOTION, MAY, "RPL", drills=True), Code("G89", _MOTION, MAY, "RPL", "", drills=True),
-    Code("G4", Group.DWELL, NONE, "P"),
+    Code("G4", Group.DWELL, NONE, "P", "P"),
     Code("G10", _ONCE, MAY, "LPR", "LP"),
     Code("G28", _ONCE, MAY), Code("G30", _ONCE, MAY, "P"), Code("G28.1", _ONCE), Code("G30.1", _ONCE),
     Code("G52", _ONCE, MAY), Code("G53", Group.MACHINE),

@@ -224,7 +224,7 @@ def _centre_arc(control: Control, order: Order, ccw: bool, start: arcs.Flat, end
     if absolute and None in numbers:
         raise arcs.NoArc("arc-both-letters", letters=" and ".join(letters))
     centre, other = _centres(control, [n or 0.0 for n in numbers], start, absolute)
-    if control.modes.said.isdisjoint({"G90.1", "G91.1"}):
+    if None not in numbers and control.modes.said.isdisjoint({"G90.1", "G91.1"}):
         control.doubt("arc.centre_default", order.of(Group.MOTION), "I J K")
     try:
         return arcs.by_centre(start, end, centre, ccw, _tolerance(control), _turns(control, order))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-
 from proveout.parser.dialect import load_dialect
 from proveout.parser.interpreter import read_program
 from proveout.parser.motion import Move
@@ -22,8 +21,9 @@ class Ran:
 
     @property
     def moves(self) -> list[tuple]:
-        return [("RFA"[self.motion.kind[i]], *(round(v, 6) + 0.0 for v in self.motion.shown(i, self.motion.end[i])))
-                for i in range(len(self.motion))]
+        rows = range(len(self.motion))
+        shown = [self.motion.shown(row, self.motion.end[row]) for row in rows]
+        return [("RFA"[self.motion.kind[row]], *(round(v, 6) + 0.0 for v in shown[row])) for row in rows]
 
     @property
     def reads(self) -> tuple:

@@ -7,7 +7,6 @@ from math import acos, atan2, cos, degrees, hypot, pi, radians, sin
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-
 from proveout.parser.arcs import NoArc, Tolerance, by_centre, by_radius, same, swept
 
 STRICT = Tolerance(0.002)
@@ -23,7 +22,7 @@ def on(centre, radius, angle):
     return centre[0] + radius * cos(angle), centre[1] + radius * sin(angle)
 
 
-@pytest.mark.parametrize("radius, ccw, centre, sweep", [
+@pytest.mark.parametrize(("radius", "ccw", "centre", "sweep"), [
     (10, False, (5, -8.660254), -60), (-10, False, (5, 8.660254), -300),
     (10, True, (5, 8.660254), 60), (-10, True, (5, -8.660254), 300)])
 def test_four_r_arcs_between_two_points(radius, ccw, centre, sweep):
@@ -73,7 +72,8 @@ def test_a_turned_arc_keeps_its_sweep(centre, radius, begin, turn, ccw, turned):
 
     assume(not same(rotate(start), rotate(end)))
     arc = by_centre(start, end, centre, ccw, STRICT)
-    assert by_centre(rotate(start), rotate(end), rotate(centre), ccw, STRICT).sweep == pytest.approx(arc.sweep, abs=1e-9)
+    assert by_centre(rotate(start), rotate(end), rotate(centre), ccw,
+                     STRICT).sweep == pytest.approx(arc.sweep, abs=1e-9)
 
 
 @given(places, radii, angles, st.floats(0.1, 2 * pi - 0.1), ways, st.floats(0.1, 0.9))
@@ -81,7 +81,8 @@ def test_the_parts_of_a_split_arc_add_up(centre, radius, begin, turn, ccw, share
     sign = 1 if ccw else -1
     start, middle, end = (on(centre, radius, begin + sign * turn * part) for part in (0, share, 1))
     whole = by_centre(start, end, centre, ccw, STRICT).sweep
-    parts = by_centre(start, middle, centre, ccw, STRICT).sweep + by_centre(middle, end, centre, ccw, STRICT).sweep
+    parts = by_centre(start, middle, centre, ccw, STRICT).sweep + by_centre(middle, end, centre, ccw,
+                                                                            STRICT).sweep
     assert parts == pytest.approx(whole, abs=1e-9)
 
 
@@ -93,7 +94,7 @@ def test_the_same_point_is_a_whole_turn_whatever_the_last_binary_digit_says(cent
         assert abs(sweep) == pytest.approx(2 * pi)
 
 
-@pytest.mark.parametrize("end, tolerance, taken", [
+@pytest.mark.parametrize(("end", "tolerance", "taken"), [
     (10.0015, STRICT, True), (10.003, STRICT, False), (10.003, COMPACT, True), (10.02, COMPACT, False)])
 def test_radii_may_differ_by_the_tolerance(end, tolerance, taken):
     """NIST IR 6556, 3.5.3: 0.002 mm; the compact rule is language.md F2."""

@@ -7,7 +7,6 @@ from math import isnan
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from proveout.parser.frames import Frames
 from proveout.parser.reading import Setting
 
@@ -58,7 +57,8 @@ def test_to_machine_and_back(origin, tip, first, second):
 
 def test_without_an_origin_machine_positions_have_no_place():
     frames = Frames(setting(), False)
-    assert isnan(frames.from_machine(0, 5.0)) and isnan(frames.to_machine(2, 5.0))
+    assert isnan(frames.from_machine(0, 5.0))
+    assert isnan(frames.to_machine(2, 5.0))
 
 
 # --- lengths: who zeroed Z, and what a change does ---
@@ -83,7 +83,8 @@ def test_without_any_length_offset_the_first_cutter_was_zeroed(run):
 
 def test_a_change_to_a_cutter_of_unknown_length_leaves_z_unknown(run):
     ran = run("G0 Z5\nT3 M6\nG0 X4\nG0 Z5\nG0 X5", cutter=1)
-    assert isnan(ran.motion.start[1, 2]) and isnan(ran.motion.end[1, 2])
+    assert isnan(ran.motion.start[1, 2])
+    assert isnan(ran.motion.end[1, 2])
     assert ran.motion.end[-1].tolist() == [5, 0, 5]
     assert ran.kinds().count("unplaced") == 0  # sideways and a lift: unchecked, not a warning
     assert any("length" in u.why for u in ran.reading.unchecked)
@@ -105,7 +106,8 @@ def test_g43_without_h(run):
     """3.5.11: a required word; later controls take the cutter in the spindle."""
     assert run("G43").stops == ["value-bad"]
     ran = run("G43\nG0 Z5", values={"tlo.no_h": "tool"}, cutter=1, lengths=LENGTHS)
-    assert ran.stops == [] and ran.reading.position[2] == 5
+    assert ran.stops == []
+    assert ran.reading.position[2] == 5
 
 
 # --- systems, G52, G10 ---
@@ -131,10 +133,12 @@ def test_g52_shifts_within_the_work_offset(run):
     assert ran.motion.end[:, :2].tolist() == [[111, 6], [101, 1]]
 
 
-@pytest.mark.parametrize("values, x", [({"g10.l2_g91": "absolute"}, 7.0), ({"g10.l2_g91": "added"}, 107.0)])
+@pytest.mark.parametrize(("values", "x"), [({"g10.l2_g91": "absolute"}, 7.0), ({"g10.l2_g91": "added"},
+                                                                               107.0)])
 def test_g10_l2_under_g91(run, values, x):
     """3.5.5: values are absolute; user-macro practice adds them."""
-    ran = run("G91 G10 L2 P1 X7\nG90 G0 X0", values=values, offsets={1: (100, 0, 0)}, machine_origin=(0, 0, 0))
+    ran = run("G91 G10 L2 P1 X7\nG90 G0 X0", values=values, offsets={1: (100, 0, 0)}, machine_origin=(0, 0,
+                                                                                                      0))
     assert ran.motion.end[0, 0] == x
 
 
@@ -143,7 +147,7 @@ def test_g10_l20_here(run):
     assert ran.reading.position == (35, 45, 5)
 
 
-@pytest.mark.parametrize("line, kind", [
+@pytest.mark.parametrize(("line", "kind"), [
     ("G10 L2 P0 X0", "value-bad"), ("G10 L2 P10 X0", "value-bad"), ("G10 L2 X0", "value-bad"),
     ("G10 L1 P1 Z5", "code-unsupported"), ("G10 L20 P1 X0", "code-unsupported")])
 def test_g10_that_cannot_be_used(run, line, kind):
@@ -207,11 +211,13 @@ def test_home_with_g90_is_doubtful(run):
 
 # --- units: the same program in inch and millimetre moves the same ---
 
-@given(st.lists(st.tuples(st.sampled_from(["G0", "G1"]), coordinate, coordinate, coordinate), min_size=1, max_size=8))
+@given(st.lists(st.tuples(st.sampled_from(["G0", "G1"]), coordinate, coordinate, coordinate), min_size=1,
+                max_size=8))
 def test_inch_and_millimetre_versions_agree(run, steps):
     def program(scale, unit):
         lines = [f"{unit} G90 G94", f"F{2540 / scale:.12f}"]
-        return "\n".join(lines + [f"{g} X{x / scale:.12f} Y{y / scale:.12f} Z{z / scale:.12f}" for g, x, y, z in steps])
+        return "\n".join(lines + [f"{g} X{x / scale:.12f} Y{y / scale:.12f} Z{z / scale:.12f}" for g, x, y,
+                                  z in steps])
 
     mm, inch = run(program(1.0, "G21"), "union"), run(program(25.4, "G20"), "union")
     assert mm.motion.end == pytest.approx(inch.motion.end, abs=1e-6)

@@ -8,7 +8,6 @@ Moves are (letter, x, y, z) in program coordinates: R rapid, F feed, A arc.
 from __future__ import annotations
 
 import pytest
-
 from proveout.parser.motion import Happening, Spindle
 
 TIGHT = 1e-4  # the report prints four decimals
@@ -60,7 +59,8 @@ def session(run, *lines):
 def test_03_session(run):
     """Table 10, the report's figures; sweep and length calculated."""
     ran = session(run, "g1 x asin[0.5]", "g91 g81 x3 y2 z-0.8 r1.5 l2")
-    assert ran.moves[0] == ("F", 3, 1, 0) and ran.motion.feed[0] == 20
+    assert ran.moves[0] == ("F", 3, 1, 0)
+    assert ran.motion.feed[0] == 20
     near([ran.moves[1]], [("A", 0, 1, 0.5)])
     assert ran.arc(1) == pytest.approx((1.5, 7.8476, -24.7114), abs=TIGHT)
     assert ran.motion.length()[1] == pytest.approx(3.0644, abs=TIGHT)
@@ -78,7 +78,8 @@ def test_03_length_offset_moves_nothing(run):
 def test_03_m2_leaves_length_and_feed(run):
     """Table 10 and 3.6.1: what M2 resets."""
     ran = session(run, "m2")
-    assert len(ran.motion) == 2 and ran.reading.ended
+    assert len(ran.motion) == 2
+    assert ran.reading.ended
     assert ran.reads == pytest.approx((0, 1, -0.5), abs=TIGHT)
     assert ran.reading.final.spindle is Spindle.STILL
 
@@ -107,7 +108,7 @@ def test_05_radius_format(run):
     assert ran.motion.length()[0] == pytest.approx(18.7017, abs=TIGHT)
 
 
-@pytest.mark.parametrize("line, centre, sweep, length", [
+@pytest.mark.parametrize(("line", "centre", "sweep", "length"), [
     ("G2 X10 Y0 R10", (5, -8.6603), -60, 10.4720), ("G2 X10 Y0 R-10", (5, 8.6603), -300, 52.3599),
     ("G3 X10 Y0 R10", (5, 8.6603), 60, 10.4720), ("G3 X10 Y0 R-10", (5, -8.6603), 300, 52.3599)])
 def test_06_r_with_both_signs(run, line, centre, sweep, length):
@@ -123,16 +124,17 @@ def test_06_a_half_circle_in_r_format_is_doubtful(run):
     assert run("G2 X10 Y0 R10 F100").found("word-doubtful") == []
 
 
-@pytest.mark.parametrize("line, kind", [
+@pytest.mark.parametrize(("line", "kind"), [
     ("G21 G2 X10.003 Y0 I5", "arc-mismatch"), ("G20 G2 X1.0003 Y0 I0.5", "arc-mismatch"),
     ("G2 X10 Y0 R4.9", "arc-mismatch"), ("G2 X0 Y0 R5", "arc-mismatch"), ("G2 I5", "arc-mismatch"),
-    ("G2 X10 Y0", "arc-mismatch"), ("G2 X10 Y0 I5 R5", "code-conflict"), ("G17 G2 X10 Y0 I5 K1", "code-conflict")])
+    ("G2 X10 Y0", "arc-mismatch"), ("G2 X10 Y0 I5 R5", "code-conflict"), ("G17 G2 X10 Y0 I5 K1",
+                                                                          "code-conflict")])
 def test_07_arcs_that_are_refused(run, line, kind):
     """3.5.3.1, 3.5.3.2; R with I and K in G17 from trade practice."""
     assert kind in run(line + " F100").stops
 
 
-@pytest.mark.parametrize("line, sweep", [
+@pytest.mark.parametrize(("line", "sweep"), [
     ("G21 G2 X10.0015 Y0 I5", -180), ("G2 X0 Y0 I5", -360), ("G18 G2 X10 Y5 I5", -180)])
 def test_07_arcs_that_are_taken(run, line, sweep):
     """3.5.3.2."""
@@ -165,7 +167,7 @@ def halfway(ran):
     return tuple(place)
 
 
-@pytest.mark.parametrize("line, passes, length", [
+@pytest.mark.parametrize(("line", "passes", "length"), [
     ("G18 G2 X10 Z0 I5 K0 Y-4", (5, -2, -5), 16.2093), ("G18 G3 X10 Z0 I5 K0", (5, 0, 5), 15.7080),
     ("G19 G3 Y10 Z0 J5 K0 X2", (1, 5, -5), 15.8348)])
 def test_08_09_planes_seen_from_their_third_axis(run, line, passes, length):
@@ -175,7 +177,7 @@ def test_08_09_planes_seen_from_their_third_axis(run, line, passes, length):
     assert ran.motion.length()[0] == pytest.approx(length, abs=TIGHT)
 
 
-@pytest.mark.parametrize("line, start, centre, sweep, length", [
+@pytest.mark.parametrize(("line", "start", "centre", "sweep", "length"), [
     ("G18 G2 X0 Z20 I-20 K0", (20, 0, 0), (0, 0), -90, 31.4159),
     ("G18 G3 X0 Z20 I-20 K0", (20, 0, 0), (0, 0), 270, 94.2478),
     ("G18 G3 X10 Z0 R8", (0, 0, 0), (-6.2450, 5), 77.3644, 10.8021),
@@ -189,7 +191,7 @@ def test_08_09_arcs_of_other_planes_and_a_full_turn(run, line, start, centre, sw
     assert ran.motion.length()[0] == pytest.approx(length, abs=TIGHT)
 
 
-@pytest.mark.parametrize("line, start, expected", [
+@pytest.mark.parametrize(("line", "start", "expected"), [
     ("n0190 g3 x13.5 y0 i-2.5", (16, 2.5, 0), (13.5, 2.5, 270)),
     ("n0320 g2 x32.5 j2.5", (32.5, 0, 0), (32.5, 2.5, -360)),
     ("n0490 g2 x69 r4", (64, 4, 0), (66.5, 0.8775, -77.3644)),
@@ -201,8 +203,9 @@ def test_10_arcs_of_the_engraving_sample(run, line, start, expected):
 
 # --- 11, 12: parameters and expressions, 3.3.2, 3.3.3, C.2 ---
 
-@pytest.mark.parametrize("before, line, x, after", [
-    ({3: 15}, "#3=6 G1 X#3 F100", 15, {3: 6}), ({}, "#3=15 #3=6", None, {3: 6}), ({}, "#3=6 #3=15", None, {3: 15}),
+@pytest.mark.parametrize(("before", "line", "x", "after"), [
+    ({3: 15}, "#3=6 G1 X#3 F100", 15, {3: 6}), ({}, "#3=15 #3=6", None, {3: 6}), ({}, "#3=6 #3=15", None,
+                                                                                  {3: 15}),
     ({3: 15}, "#3=6 #3=7 G1 X#3 F100", 15, {3: 7}), ({3: 7}, "#3=5.0 g1 f1 x #3", 7, {3: 5}),
     ({3: 5}, "g1 f1 x #3 #3=1.1", 5, {3: 1.1}), ({1: 2}, "##1 = 0.375", None, {2: 0.375}),
     ({1: 2, 3: 9}, "G0 X[#1+2]", 4, {}), ({1: 2, 3: 9}, "G0 X#[1+2]", 9, {}),
@@ -225,7 +228,8 @@ EXPRESSIONS = {
     "[2.0 / 3 * 1.5 - 5.5 / 11.0]": 0.5, "[1 + 2 * 3 - 4 / 5]": 6.2, "[2 + 3 * 4 - 5 / 6]": 13.166667,
     "[1 --3]": 4, "[15 MOD 4.0]": 3, "[2 or 2]": 1, "[2 and 2]": 1, "[2 xor 2]": 0, "[2 ** 3.0]": 8,
     "[2 ** 3 ** 2]": 64, "[8 / 2 * 4]": 16, "[-2 ** 2]": 4, "[1 AND 1 + 1]": 2, "[1 + 1 AND 1]": 1,
-    "[0 OR 2 * 3]": 1, "[2 + 0 OR 0 - 1]": 0, "sin[30]": 0.5, "atan[1.7321]/[1.0]": 60.0, "atan[-1]/[-1]": -135,
+    "[0 OR 2 * 3]": 1, "[2 + 0 OR 0 - 1]": 0, "sin[30]": 0.5, "atan[1.7321]/[1.0]": 60.0,
+    "atan[-1]/[-1]": -135,
     "fix[-0.499]": -1, "fix[-2.8]": -3, "fup[-2.8]": -2, "round[-0.499]": 0, "round[-0.5001]": -1,
     "round[9.975]": 10, "sqrt[3**2 + 4**2]": 5,
     "[2 + asin[1/2.1+-0.345] / [atan[fix[4.4] * 2.1 * sqrt[16.8]] /[-18]]**2]": 2.000545,
@@ -239,7 +243,7 @@ def test_12_expressions(run, written):
     assert ran.reads[0] == pytest.approx(EXPRESSIONS[written], abs=1e-3 if "1.7321" in written else 1e-6)
 
 
-@pytest.mark.parametrize("three, value", [(6, 55), (15, -134)])
+@pytest.mark.parametrize(("three", "value"), [(6, 55), (15, -134)])
 def test_12_an_expression_with_a_parameter(run, three, value):
     """3.3.2.3."""
     ran = run("G0 X100\nG0 X[1 + acos[0] - [#3 ** [4.0/2]]]", parameters={3: three})
@@ -262,7 +266,7 @@ CHAIN = [
 def test_13_offset_chain(run, count):
     """3.5.5, 3.5.12, 3.5.13, 3.5.18, 3.6.1; machine and board frame are one here."""
     lines = ["G21 G90 G54", *(line for line, _, _ in CHAIN[:count])]
-    ran = run("\n".join(lines), machine_origin=(0, 0, 0), offsets={n: (0, 0, 0) for n in range(1, 10)})
+    ran = run("\n".join(lines), machine_origin=(0, 0, 0), offsets=dict.fromkeys(range(1, 10), (0, 0, 0)))
     assert ran.reading.position == pytest.approx(CHAIN[count - 1][1])
     assert ran.reads == pytest.approx(CHAIN[count - 1][2])
 
@@ -282,7 +286,7 @@ def test_14_g92_twice(run):
     assert ran.reads == (9, 0, 0)
 
 
-@pytest.mark.parametrize("line, all_axes, named", [
+@pytest.mark.parametrize(("line", "all_axes", "named"), [
     ("G91 G28 Z10", [(100, 50, -15), (0, 0, 0)], [(100, 50, -15), (100, 50, 0)]),
     ("G90 G28 Z0", [(100, 50, -30), (0, 0, 0)], [(100, 50, -30), (100, 50, 0)]),
     ("G91 G28 X0 Y0", [(0, 0, 0)], [(0, 0, -25)]), ("G28", [(0, 0, 0)], [(0, 0, 0)])])
@@ -345,7 +349,7 @@ def test_16_sticky_numbers_with_g98(run):
 PECK = "G90 {level} {code} X10 Y20 Z-10 R2 Q{q} F100"
 
 
-@pytest.mark.parametrize("level, values, code, heights", [
+@pytest.mark.parametrize(("level", "values", "code", "heights"), [
     ("G99", {}, "G83", [5, 2, -3, 2, -2.746, -8, 2, -7.746, -10, 2]),
     ("G98", {"cycle.g83_return": "clear"}, "G83", [5, 2, -3, 5, -2.746, -8, 5, -7.746, -10, 5]),
     ("G98", {"cycle.g83_return": "R"}, "G83", [5, 2, -3, 2, -2.746, -8, 2, -7.746, -10, 5]),
@@ -365,7 +369,7 @@ def test_17_q_4_and_no_q(run):
     assert run("G99 G83 X10 Y20 Z-10 R2 F100", position=(0, 0, 5)).stops == ["cycle-bad"]
 
 
-@pytest.mark.parametrize("code, end, dwell", [
+@pytest.mark.parametrize(("code", "end", "dwell"), [
     ("G82 P0.5", "R", 0.5), ("G85", "F", 0), ("G89 P0.5", "F", 0.5), ("G86 P0.5", "R", 0.5)])
 def test_18_dwell_and_feed_out(run, code, end, dwell):
     """3.5.16.3 to 3.5.16.10."""
@@ -395,7 +399,7 @@ def test_19_conflicts(run, line):
     assert {f.line for f in ran.found("code-conflict")} == {3}
 
 
-@pytest.mark.parametrize("lines, moves", [
+@pytest.mark.parametrize(("lines", "moves"), [
     ("G1 Y1 F100\nG28 X5\nY2", [("F", 0, 1, 0), ("R", 5, 1, 0), ("R", 0, 0, 0), ("F", 0, 2, 0)]),
     ("G4 P1 G1 X5 F100", [("F", 5, 0, 0)]), ("G53 G0 Z7", [("R", 0, 0, 7)])])
 def test_19_what_is_legal(run, lines, moves):
@@ -409,7 +413,8 @@ def test_20_order_of_execution(run):
     """3.8, Table 8."""
     ran = run("N10 G1 X50 F300 S12000 M3 G4 P2 M0 G55", offsets={1: (0, 0, 0), 2: (10, 0, 0)})
     assert ran.motion.end.tolist() == [[60, 0, 0]]
-    assert (ran.motion.feed[0], ran.motion.column("speed")[0], ran.motion.column("spindle")[0]) == (300, 12000, 1)
+    assert (ran.motion.feed[0], ran.motion.column("speed")[0], ran.motion.column("spindle")[0]) == (300,
+                                                                                                    12000, 1)
     seen = [(e.kind, e.before) for e in ran.motion.events]
     assert seen == [(Happening.SPINDLE, 0), (Happening.DWELL, 0), (Happening.STOP, 1)]
 
@@ -430,7 +435,8 @@ def test_21_unit_change_keeps_the_f_number(run):
     ran = run("G21 F300\nG20 G1 X1")
     assert ran.motion.end[0, 0] == pytest.approx(25.4)
     assert ran.motion.feed[0] == pytest.approx(7620)
-    assert run("G21 F300\nG20 G1 X1", values={"units.f_on_change": "convert"}).motion.feed[0] == pytest.approx(300)
+    assert run("G21 F300\nG20 G1 X1",
+               values={"units.f_on_change": "convert"}).motion.feed[0] == pytest.approx(300)
 
 
 def test_21_f_is_stored_before_the_unit(run):
@@ -445,11 +451,12 @@ def test_22_inverse_time(run):
     assert [f.line for f in ran.found("feed-missing")] == [2]
 
 
-LENGTH = {"cutter": 1, "lengths": {1: 50.0, 2: 60.0}, "offsets": {1: (0, 0, -80)}, "machine_origin": (0, 0, 50),
+LENGTH = {"cutter": 1, "lengths": {1: 50.0, 2: 60.0}, "offsets": {1: (0, 0, -80)}, "machine_origin": (0, 0,
+                                                                                                      50),
           "position": (0, 0, -50)}  # machine Z 0: the tip of cutter 1 is 50 below
 
 
-@pytest.mark.parametrize("lines, machine, reads", [
+@pytest.mark.parametrize(("lines", "machine", "reads"), [
     ("G43 H1", 0, 30), ("G43 H1\nG0 Z5", -25, 5), ("G43 H1\nG0 Z5\nG49", -25, 55),
     ("G43 H1\nG0 Z5\nG49\nG53 G0 Z0", 0, 80)])
 def test_23_length_offset(run, lines, machine, reads):
@@ -500,13 +507,14 @@ def test_24_facing(run):
     assert length[feed][1:].sum() / 3000 * 60 == pytest.approx(41.6)
     ends = ran.motion.end
     assert (ends[:, 0].min(), ends[:, 0].max(), ends[:, 1].max(), ends[:, 2].min()) == (-15, 315, 100, -0.5)
-    assert ran.stops == [] and ran.reading.ended
+    assert ran.stops == []
+    assert ran.reading.ended
 
 
 PATTERN = "G0 Z15\nG99 G81 X10 Y10 Z-6 R2 F200\nX30\nY40\nG98 X10\nG80"
 
 
-@pytest.mark.parametrize("level, last", [("line", 2), ("series", 15)])
+@pytest.mark.parametrize(("level", "last"), [("line", 2), ("series", 15)])
 def test_25_g98_by_line_or_by_series(run, level, last):
     """3.5.16, 3.5.20; the series from later practice."""
     ran = run(PATTERN, values={"cycle.g98_level": level}, position=(0, 0, 20))
@@ -516,7 +524,7 @@ def test_25_g98_by_line_or_by_series(run, level, last):
 
 
 def test_26_a_number_without_point(run):
-    """Least increment: common practice, no published source; the report reads numbers as written (3.3.2.1)."""
+    """Least increment: common practice, no published source. The report reads them as written (3.3.2.1)."""
     values = {"number.no_point": "increment", "dwell.words": {"P": "ms", "X": "s"}}
     ran = run("G91 G1 X1 Y1. F1000\nG4 P500\nG4 X2.", values=values)
     near(ran.moves, [("F", 0.001, 1, 0)])
@@ -528,7 +536,7 @@ def test_26_a_number_without_point(run):
 
 # --- 29: line syntax, 3.3, App. E ---
 
-@pytest.mark.parametrize("line, moves", [
+@pytest.mark.parametrize(("line", "moves"), [
     ("g0x +0. 12 34y 7", [("R", 0.1234, 7, 0)]), ("/N10 G0 X1", [("R", 1, 0, 0)]),
     ("G1.000005 X1 F100", [("F", 1, 0, 0)]), ("( M S G , hello)", [])])
 def test_29_lines_that_are_taken(run, line, moves):
@@ -549,7 +557,8 @@ def test_29_lines_that_are_refused(run, line):
 def test_29_codes_from_expressions(run):
     """3.5: `G[2*5] L[1+1] P1 X0` is G10 L2 P1 X0."""
     ran = run("G[2*5] L[1+1] P1 X3", machine_origin=(0, 0, 0))
-    assert ran.stops == [] and ran.reads == (-3, 0, 0)
+    assert ran.stops == []
+    assert ran.reads == (-3, 0, 0)
 
 
 def test_29_one_code_written_two_ways(run):

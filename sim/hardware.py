@@ -15,6 +15,8 @@ from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
 
+from . import data
+
 WOOD = ("wood screw", "chipboard screw")
 
 
@@ -127,5 +129,5 @@ def _key(name: str) -> str:
 
 @cache
 def _table(file: str) -> tuple[Mapping[str, str], ...]:
-    text = files(__package__).joinpath("data", file).read_text(encoding="utf-8")
+    text = files(data).joinpath(file).read_text(encoding="utf-8")
     return tuple(MappingProxyType(row) for row in csv.DictReader(text.splitlines()))

@@ -84,20 +84,22 @@ class Paths:
         return point
 
 
-def paths_of(motion: Motion, rows: NDArray, rapid: RapidPath | None = None, boxes: Floats | None = None) -> Paths:
+def paths_of(motion: Motion, rows: NDArray, rapid: RapidPath | None = None,
+             boxes: Floats | None = None) -> Paths:
     """The paths of the given (placed) rows, in the rows' order but for rapids with several; `boxes` is
     `motion.boxes()` where the caller has it."""
     rapid = rapid or RapidPath()
     boxes = motion.boxes() if boxes is None else boxes
     fast = motion.kind[rows] == Move.RAPID
-    paths = _written(motion, rows[~fast] if rapid.path == "per_axis" else rows, rapid.path == "unknown", boxes)
+    written = rows[~fast] if rapid.path == "per_axis" else rows
+    paths = _written(motion, written, rapid.path == "unknown", boxes)
     return paths if rapid.path == "linear" else joined(paths, _dog_legs(motion, rows[fast], rapid))
 
 
 def _written(motion: Motion, rows: NDArray, doubtful: bool, boxes: Floats) -> Paths:
     box, table = boxes[rows], arc_table(motion, rows)
     arc = (motion.arc[rows] + 1).astype(np.int32)
-    spread = np.abs(table[arc, 4] - table[arc, 3])[:, None]  # an arc whose radius grows may reach that much farther
+    spread = np.abs(table[arc, 4] - table[arc, 3])[:, None]  # a growing radius may reach so much farther
     box[:, 0], box[:, 1] = box[:, 0] - spread, box[:, 1] + spread
     fast = motion.kind[rows] == Move.RAPID
     branch = np.where(fast & doubtful, Branch.STRAIGHT, Branch.WRITTEN).astype(np.uint8)
@@ -123,7 +125,8 @@ def arc_table(motion: Motion, rows: NDArray) -> Floats:
 
 def _dog_legs(motion: Motion, rows: NDArray, rapid: RapidPath) -> Paths:
     """The legs of rapids whose axes go on their own; where both ways are asked for, those that differ."""
-    corners, both = dog_leg(motion.start[rows], motion.end[rows], rapid.speed), rapid.path == "unknown"
+    corners = dog_leg(motion.start[rows], motion.end[rows], rapid.speed)
+    both = rapid.path == "unknown"
     if both:
         moved = (motion.start[rows] != motion.end[rows]).sum(axis=1) > 1
         rows, corners = rows[moved], corners[moved]
@@ -132,7 +135,8 @@ def _dog_legs(motion: Motion, rows: NDArray, rapid: RapidPath) -> Paths:
     some = (start != end).any(axis=1) | (np.arange(len(row)) % 3 == 2)
     branch = np.full(len(row), Branch.DOG_LEG if both else Branch.WRITTEN, np.uint8)
     box = np.stack((np.minimum(start, end), np.maximum(start, end)), axis=1)
-    return Paths(start[some], end[some], np.zeros(int(some.sum()), np.int32), row[some], branch[some], box[some])
+    straight = np.zeros(int(some.sum()), np.int32)
+    return Paths(start[some], end[some], straight, row[some], branch[some], box[some])
 
 
 def dog_leg(start: Floats, end: Floats, speed: tuple[float, float, float]) -> Floats:
@@ -154,7 +158,9 @@ def rapid_paths(motion: Motion, row: int, rapid: RapidPath) -> dict[Branch, Floa
     bent = bent[np.concatenate(([True], (np.diff(bent, axis=0) != 0).any(axis=1)))]
     if rapid.path == "linear" or len(bent) < 3:
         return {Branch.WRITTEN: straight}
-    return {Branch.WRITTEN: bent} if rapid.path == "per_axis" else {Branch.STRAIGHT: straight, Branch.DOG_LEG: bent}
+    if rapid.path == "per_axis":
+        return {Branch.WRITTEN: bent}
+    return {Branch.STRAIGHT: straight, Branch.DOG_LEG: bent}
 
 
 def joined(first: Paths, second: Paths) -> Paths:

@@ -146,7 +146,8 @@ def heads_of(fastener: Fastener, surface: Surface, *, near: float | None = None)
         about = f"{fastener.name} {number}"
         top, floor = _head_top(fastener, head, at, surface, about)
         common = {"near": wanted, "place": place}
-        solids.append(HeadSolid(about, fastener.name, number, at, head.diameter / 2, top, top - head.height, **common))
+        solids.append(HeadSolid(about, fastener.name, number, at, head.diameter / 2, top, top - head.height,
+                                **common))
         if fastener.washer and not head.countersunk:
             washer = washer_of(fastener.washer)
             under = top - head.height
@@ -168,7 +169,8 @@ def default_near(fastener: Fastener) -> float:
     return NEAR_WOOD if wood and not fastener.measured and fastener.sunk is None else NEAR_HEAD
 
 
-def _head_top(fastener: Fastener, head: ScrewHead, at: Spot, surface: Surface, about: str) -> tuple[float, float]:
+def _head_top(fastener: Fastener, head: ScrewHead, at: Spot, surface: Surface,
+              about: str) -> tuple[float, float]:
     """Z of a head's top, and of what head or washer rests on; a higher measured top counts instead."""
     washer = washer_of(fastener.washer) if fastener.washer and not head.countersunk else None
     stack = 0.0 if head.countersunk else head.height + (washer.thickness if washer else 0.0)
@@ -181,7 +183,8 @@ def _head_top(fastener: Fastener, head: ScrewHead, at: Spot, surface: Surface, a
         top = seat + stack
     for reading in fastener.measured:
         if hypot(reading.at[0] - at[0], reading.at[1] - at[1]) < 0.5:
-            top = max(top, faced_height(surface, at, fastener.recess, head.diameter / 2, about) - reading.sunk)
+            face = faced_height(surface, at, fastener.recess, head.diameter / 2, about)
+            top = max(top, face - reading.sunk)
     return top, top - stack
 
 
@@ -214,7 +217,8 @@ def cells_between(surface: Surface, at: Spot, inner: float, outer: float) -> NDA
     return heights[ring] if ring.any() else heights[known & (away <= max(outer, surface.cell))]
 
 
-def clamps_of(clamp: Clamp, bed_top: float | None, board_top: float, *, by_hand: bool = False) -> tuple[ClampSolid, ...]:
+def clamps_of(clamp: Clamp, bed_top: float | None, board_top: float, *,
+              by_hand: bool = False) -> tuple[ClampSolid, ...]:
     """The body of a clamp. by_hand: the operator sets it down or takes it off during the stage.
 
     A clamp without a bottom stands on the bed, or goes down without end where the bed is not known.
@@ -232,8 +236,8 @@ def footprint_of(clamp: Clamp) -> Footprint:
     """A clamp in plan: a bar (from, to, width), a post (at, diameter) or a box (x, y)."""
     if clamp.start is not None and clamp.end is not None:
         (ax, ay), (bx, by) = clamp.start, clamp.end
-        return Footprint(((ax + bx) / 2, (ay + by) / 2), (hypot(bx - ax, by - ay) / 2, (clamp.width or 0.0) / 2),
-                         atan2(by - ay, bx - ax))
+        half = (hypot(bx - ax, by - ay) / 2, (clamp.width or 0.0) / 2)
+        return Footprint(((ax + bx) / 2, (ay + by) / 2), half, atan2(by - ay, bx - ax))
     if clamp.at is not None:
         return Footprint(clamp.at, round=(clamp.diameter or 0.0) / 2)
     (x0, x1), (y0, y1) = clamp.x or (0.0, 0.0), clamp.y or (0.0, 0.0)
@@ -252,8 +256,9 @@ def bed_of(job: Job) -> BedSolid | None:
     top = bed_top_of(job)
     if top is None:
         return None
-    openings = job.bed.openings if job.bed else ()
-    return BedSolid(top, bool(job.bed and job.bed.soft), tuple(o for opening in openings for o in openings_of(opening)))
+    written = job.bed.openings if job.bed else ()
+    openings = tuple(single for opening in written for single in openings_of(opening))
+    return BedSolid(top, bool(job.bed and job.bed.soft), openings)
 
 
 def openings_of(opening: Opening) -> Iterator[OpeningSolid]:
@@ -261,7 +266,8 @@ def openings_of(opening: Opening) -> Iterator[OpeningSolid]:
     depth = opening.depth or inf
     if opening.diameter is None:
         (x0, x1), (y0, y1) = opening.x or ACROSS, opening.y or ACROSS
-        yield OpeningSolid(opening.name, ((x0 + x1) / 2, (y0 + y1) / 2), (abs(x1 - x0) / 2, abs(y1 - y0) / 2), depth=depth)
+        half = (abs(x1 - x0) / 2, abs(y1 - y0) / 2)
+        yield OpeningSolid(opening.name, ((x0 + x1) / 2, (y0 + y1) / 2), half, depth=depth)
         return
     radius = opening.diameter / 2
     chamfer = max(0.0, (opening.mouth or 0.0) / 2 - radius)

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from ..parser.job import Cutter
 from ..parser.motion import Motion
 from .cutters import Profile, profile_of
+from .kernels.distance import closest_bed, closest_solids
 from .paths import Paths, RapidPath, paths_of
 
 Floats = NDArray[np.float64]
@@ -46,7 +47,7 @@ def numbered(cutters: NDArray[np.object_]) -> tuple[NDArray[np.int32], list[Cutt
     """(n,) the number of each move's cutter among the different ones (-1 for None), and those."""
     marks = np.fromiter(map(id, cutters), np.int64, len(cutters))
     _, where, of = np.unique(marks, return_index=True, return_inverse=True)
-    kinds = [cutters[k] for k in where]
+    kinds: list[Cutter | None] = cutters[where].tolist()
     number = np.cumsum([cutter is not None for cutter in kinds]) - 1
     number = np.array([n if c is not None else -1 for n, c in zip(number, kinds, strict=True)], np.int32)
     return number[of], [cutter for cutter in kinds if cutter is not None]
@@ -87,11 +88,13 @@ class Swarm:
         cutter = shapes.of[paths.row]
         low, high = paths.box[:, 0], paths.box[:, 1]
         grown = shapes.reach[cutter]
-        boxes = np.column_stack((low[:, 0] - grown, high[:, 0] + grown, low[:, 1] - grown, high[:, 1] + grown, low[:, 2]))
+        boxes = np.column_stack((low[:, 0] - grown, high[:, 0] + grown, low[:, 1] - grown, high[:, 1] + grown,
+                                 low[:, 2]))
         order = np.argsort(along_curve((low + high)[:, :2]), kind="stable")
         paths, boxes = paths.taken(order), boxes[order]
         leaves = bounded(boxes)
-        return Swarm(paths, cutter[order], np.column_stack((paths.start, paths.end)), boxes, leaves, bounded(leaves))
+        table = np.column_stack((paths.start, paths.end))
+        return Swarm(paths, cutter[order], table, boxes, leaves, bounded(leaves))
 
 
 def along_curve(points: Floats) -> NDArray[np.uint32]:
@@ -112,4 +115,20 @@ def bounded(boxes: Floats) -> Floats:
     if not len(starts):
         return np.empty((0, 5))
     least, most = np.minimum.reduceat(boxes, starts), np.maximum.reduceat(boxes, starts)
-    return np.ascontiguousarray(np.column_stack((least[:, 0], most[:, 1], least[:, 2], most[:, 3], least[:, 4])))
+    return np.column_stack((least[:, 0], most[:, 1], least[:, 2], most[:, 3], least[:, 4]))
+
+
+def query(swarm: Swarm, shapes: Bodies, bodies: Floats, near: Floats, *,
+          cover: bool = False) -> tuple[Floats, Floats]:
+    """`closest_solids` for bodies (q, 8) with their limits (q,)."""
+    return closest_solids(swarm.table, swarm.paths.arc, swarm.paths.arcs, swarm.cutter, shapes.first,
+                          shapes.pieces, shapes.rounds, swarm.boxes, swarm.leaves, swarm.nodes, WIDTH,
+                          bodies, near, cover)
+
+
+def query_bed(swarm: Swarm, shapes: Bodies, top: float, openings: Floats,
+              near: float) -> tuple[Floats, Floats]:
+    """`closest_bed` for openings (p, 7) in any order."""
+    openings = np.ascontiguousarray(openings[np.argsort(openings[:, 0], kind="stable")])
+    return closest_bed(swarm.table, swarm.paths.arc, swarm.paths.arcs, swarm.cutter, shapes.first,
+                       shapes.pieces, shapes.rounds, shapes.reach, swarm.boxes, top, openings, near)

@@ -39,8 +39,8 @@ def _finding(evidence: Evidence, rows: list[int]) -> Finding:
     lift = float(touch[worst])
     lowest = motion.shown(worst, (deepest[0], deepest[1], deepest[2] + lift))[2]
     cutter = evidence.cutters[worst].label
-    said = finding("rapid-cut", line=int(motion.line[first]), at=at, shown=motion.shown(first, at), value=lift,
-                   limit=ALLOWED, about=cutter, cutter=cutter, lowest=lowest)
+    said = finding("rapid-cut", line=int(motion.line[first]), at=at, shown=motion.shown(first, at),
+                   value=lift, limit=ALLOWED, about=cutter, cutter=cutter, lowest=lowest)
     return replace(said, count=len(rows), last_line=int(motion.line[rows].max()))
 
 

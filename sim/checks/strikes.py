@@ -10,12 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
+from typing import Any
 
 import numpy as np
 
 from ...parser.finding import Finding, finding
 from ...parser.reading import Unchecked
-from ..clearance import NOISE, STRIKE, Approach, wanted
+from ..approach import NOISE, STRIKE, Approach, wanted
 from ..evidence import Evidence, Said
 from ..solids import NEAR_CLAMP, BedSolid, ClampSolid, HeadSolid
 
@@ -53,10 +54,10 @@ def _head_strike(evidence: Evidence, strikes: Sequence[Approach]) -> Finding:
     worst = min(strikes, key=lambda a: a.gap)
     body, cutter = worst.body, evidence.cutters[worst.move]
     assert isinstance(body, HeadSolid)
-    clear = -worst.gap + body.near
-    away = _reach(evidence, worst) + body.radius + body.near
-    return _folded(evidence, "head-strike", strikes, 0.0, cutter=cutter.label, part=body.part, how=worst.branch.said,
-                   overlap=-worst.gap, lowest=_shown_z(evidence, worst, clear), deeper=clear, keep=body.near, away=away)
+    clear = body.near - worst.gap
+    return _folded(evidence, "head-strike", strikes, 0.0, cutter=cutter.label, part=body.part,
+                   how=worst.branch.said, overlap=-worst.gap, lowest=_shown_z(evidence, worst, clear),
+                   deeper=clear, keep=body.near)
 
 
 def _head_near(evidence: Evidence, near: Sequence[Approach]) -> Finding:
@@ -115,19 +116,20 @@ def bed(evidence: Evidence) -> Iterator[Said]:
         strikes = [a for a in group if a.gap < -allowed - STRIKE]
         if strikes:
             worst = min(strikes, key=lambda a: a.gap)
-            yield _folded(evidence, "bed-strike", strikes, 0.0 - allowed, cutter=evidence.cutters[worst.move].label,
+            cutter = evidence.cutters[worst.move]
+            yield _folded(evidence, "bed-strike", strikes, 0.0 - allowed, cutter=cutter.label,
                           overlap=-worst.gap, how=worst.branch.said,
                           lowest=_shown_z(evidence, worst, -worst.gap - allowed))
 
 
 def _folded(evidence: Evidence, kind: str, group: Sequence[Approach], limit: float, *,
-            worst: Approach | None = None, **numbers: object) -> Finding:
+            worst: Approach | None = None, **numbers: Any) -> Finding:
     """One finding for all moves of a group: the first one's place, the worst one's numbers."""
     motion, first = evidence.motion, group[0]
     worst = worst or min(group, key=lambda a: a.gap)
     lines = motion.line[[a.move for a in group]]
-    said = finding(kind, line=int(lines[0]), at=first.at, shown=motion.shown(first.move, first.at), value=worst.gap,
-                   limit=limit, about=first.about, **numbers)
+    said = finding(kind, line=int(lines[0]), at=first.at, shown=motion.shown(first.move, first.at),
+                   value=worst.gap, limit=limit, about=first.about, **numbers)
     return replace(said, count=len(group), last_line=int(lines.max()))
 
 
@@ -135,10 +137,6 @@ def _shown_z(evidence: Evidence, approach: Approach, lift: float) -> float:
     """Z on the control's display when the tip is so much higher than it was there."""
     x, y, z = approach.at
     return evidence.motion.shown(approach.move, (x, y, z + lift))[2]
-
-
-def _reach(evidence: Evidence, approach: Approach) -> float:
-    return (evidence.cutters[approach.move].diameter or 0.0) / 2
 
 
 CHECKS = (heads, clamps, bed)

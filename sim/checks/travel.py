@@ -25,8 +25,8 @@ def travel(evidence: Evidence) -> Iterator[Said]:
     """One finding for each end of each axis that a stage leaves."""
     machine = evidence.job.machine
     if machine.travel is None or machine.origin is None:
-        missing = " and ".join(f"machine.{key}" for key in ("travel", "origin") if getattr(machine, key) is None)
-        yield Unchecked(WHAT, f"{missing} {'are' if ' and ' in missing else 'is'} not given")
+        missing = [f"machine.{key}" for key in ("travel", "origin") if getattr(machine, key) is None]
+        yield Unchecked(WHAT, f"{' and '.join(missing)} {'are' if len(missing) > 1 else 'is'} not given")
         return
     boxes, shift = evidence.motion.boxes(), shifts(evidence)
     for axis, name in enumerate("XYZ"):
@@ -48,8 +48,9 @@ def _beyond(evidence: Evidence, name: str, rows: NDArray[np.intp], places: NDArr
     motion, first = evidence.motion, int(rows[0])
     worst = float(places[rows[np.abs(places[rows] - end).argmax()]])
     at = motion.end[first]
-    found = finding("travel", line=int(motion.line[first]), at=at, shown=motion.shown(first, at.tolist()), about=name,
-                    value=worst, limit=end, beyond=abs(worst - end), way="up" if worst < end else "down")
+    found = finding("travel", line=int(motion.line[first]), at=at, shown=motion.shown(first, at.tolist()),
+                    about=name, value=worst, limit=end, beyond=abs(worst - end),
+                    way="up" if worst < end else "down")
     yield replace(found, count=len(rows), last_line=int(motion.line[rows].max()))
 
 
@@ -84,7 +85,8 @@ def first_cutter(evidence: Evidence) -> Cutter | None:
 def _unknown_lengths(evidence: Evidence, shift: NDArray[np.float64]) -> Iterator[Unchecked]:
     unknown = dict.fromkeys(evidence.cutters[row].label for row in np.flatnonzero(np.isnan(shift)))
     for label in unknown:
-        yield Unchecked(f"{WHAT} in Z with {label}", "its length, or that of the first stage's first cutter, is not given")
+        yield Unchecked(f"{WHAT} in Z with {label}",
+                        "its length, or that of the first stage's first cutter, is not given")
 
 
 CHECKS = (travel,)

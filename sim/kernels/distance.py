@@ -282,8 +282,8 @@ def meeting(path, arc, body, pieces, c, cover, cutoff, stack):
         if arc[0] == 0.0:
             cos, sin, px, py = body[2], body[3], path[0] - body[0], path[1] - body[1]
             dx, dy = path[3] - path[0], path[4] - path[1]
-            v, t = straight(px * cos + py * sin, dx * cos + dy * sin, py * cos - px * sin, dy * cos - dx * sin,
-                            path[2] - body[7], path[5] - path[2], body[4], body[5],
+            v, t = straight(px * cos + py * sin, dx * cos + dy * sin, py * cos - px * sin,
+                            dy * cos - dx * sin, path[2] - body[7], path[5] - path[2], body[4], body[5],
                             r0, h0, r1, h1, c, cover, min(best, cutoff))
         else:
             v, t = curved(path, arc, body, r0, h0, r1, h1, c, cover, min(best, cutoff), stack)
@@ -328,15 +328,17 @@ def grown(columns, used):
     return wider
 
 
-@njit(["Tuple((f8[:,::1], f8[:,::1]))(f8[:,::1], i4[::1], f8[:,::1], i4[::1], i4[::1], f8[:,::1], f8[::1], "
-       "f8[:,::1], f8[:,::1], f8[:,::1], i8, f8[:,::1], f8[::1], b1)"], nogil=True, cache=True)
-def closest_solids(paths, arc, arcs, cutter, first, pieces, rounds, boxes, leaves, nodes, width, bodies, near, cover):
+@njit(["Tuple((f8[:,::1], f8[:,::1]))(f8[:,::1], i4[::1], f8[:,::1], i4[::1], i4[::1], f8[:,::1], "
+       "f8[::1], f8[:,::1], f8[:,::1], f8[:,::1], i8, f8[:,::1], f8[::1], b1)"], nogil=True, cache=True)
+def closest_solids(paths, arc, arcs, cutter, first, pieces, rounds, boxes, leaves, nodes, width, bodies, near,
+                   cover):
     """The nearest path of every body, and every path nearer than the body's own limit.
 
     paths (n, 6): start and end, mm · arc (n,): row of arcs (row 0: straight) · cutter (n,): its pieces are
     pieces[first[k]:first[k + 1]], its rim rounds[k] · boxes (n, 5), leaves and nodes: bounds of each
-    path, of each `width` paths and of each `width` leaves · bodies (q, 8), near (q,). Returns (q, 3): v, path,
-    place; and (k, 4): body, path, v, place. With `cover` v is the cutter's lowest height over the body's outline.
+    path, of each `width` paths and of each `width` leaves · bodies (q, 8), near (q,). Returns (q, 3): v,
+    path, place; and (k, 4): body, path, v, place. With `cover` v is the cutter's lowest height over the
+    body's top where it passes over its outline.
     """
     found = np.empty((bodies.shape[0], 3))
     under, used = np.empty((256, 4)), 0
@@ -447,7 +449,8 @@ def into_bed(path, arc, top, r0, h0, r1, h1, c, cutoff, openings, near, count, s
         ax, ay, az = place(path, arc, u0)
         bx, by, bz = place(path, arc, u1)
         side, down = bow(arc, u1 - u0)
-        bound = in_bed(ax, ay, bx, by, min(az, bz) - top - down, side, r0, h0, r1, h1, c, openings, near, count)
+        low = min(az, bz) - top - down
+        bound = in_bed(ax, ay, bx, by, low, side, r0, h0, r1, h1, c, openings, near, count)
         if closed(bound, best, False):
             continue
         v = in_bed(ax, ay, ax, ay, az - top, 0.0, r0, h0, r1, h1, c, openings, near, count)
@@ -488,8 +491,8 @@ def openings_under(box, reach, openings, widest, near):
     return count
 
 
-@njit(["Tuple((f8[::1], f8[:,::1]))(f8[:,::1], i4[::1], f8[:,::1], i4[::1], i4[::1], f8[:,::1], f8[::1], f8[::1], "
-       "f8[:,::1], f8, f8[:,::1], f8)"], nogil=True, cache=True)
+@njit(["Tuple((f8[::1], f8[:,::1]))(f8[:,::1], i4[::1], f8[:,::1], i4[::1], i4[::1], f8[:,::1], f8[::1], "
+       "f8[::1], f8[:,::1], f8, f8[:,::1], f8)"], nogil=True, cache=True)
 def closest_bed(paths, arc, arcs, cutter, first, pieces, rounds, reach, boxes, top, openings, near):
     """The path nearest to the bed (v, path, place), and all (k, 3) nearer than `near`; arrays as above,
     reach (cutters,) the cutters' radii, openings (p, 7) sorted by x."""
@@ -510,8 +513,8 @@ def closest_bed(paths, arc, arcs, cutter, first, pieces, rounds, reach, boxes, t
         v, t = INF, 0.0
         for piece in range(first[j], first[j + 1]):
             own = pieces[piece]
-            w, u = into_bed(paths[k], arcs[arc[k]], top, own[0], own[1], own[2], own[3], rounds[j], min(v, limit),
-                            openings, close, count, stack)
+            w, u = into_bed(paths[k], arcs[arc[k]], top, own[0], own[1], own[2], own[3], rounds[j],
+                            min(v, limit), openings, close, count, stack)
             if w < v:
                 v, t = w, u
         if v < best:

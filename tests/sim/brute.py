@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-
 from proveout.parser.job import Corner, Cutter
 from proveout.parser.motion import MotionBuilder, Move
 
@@ -28,11 +27,12 @@ def pool(rng: np.random.Generator) -> list[Cutter]:
         half = d / 2
         steps = sorted(rng.uniform(0, half, 2).tolist())
         rises = np.cumsum(rng.uniform(0.1, 4, 3)).tolist()
-        given = [dict(shape="flat"), dict(shape="facing", core=d / 3), dict(shape="ball"), dict(shape="bull", corner=corner),
-                 dict(shape="cone", tip=d / 5, angle=float(rng.uniform(30, 120))),
-                 dict(shape="drill", angle=float(rng.uniform(90, 140))),
-                 dict(shape="profile", profile=((0.0, 0.0), (steps[0], rises[0]), (steps[1], rises[1] * 0.5), (half, rises[2])))]
-        cutters += [Cutter(number=len(cutters) + k, diameter=d, edges=2, **rest) for k, rest in enumerate(given)]
+        profile = ((0.0, 0.0), (steps[0], rises[0]), (steps[1], rises[1] * 0.5), (half, rises[2]))
+        angle, point = float(rng.uniform(30, 120)), float(rng.uniform(90, 140))
+        given = {"flat": {}, "facing": {"core": d / 3}, "ball": {}, "bull": {"corner": corner},
+                 "cone": {"tip": d / 5, "angle": angle}, "drill": {"angle": point}, "profile": {"profile": profile}}
+        cutters += [Cutter(number=len(cutters) + k, shape=shape, diameter=d, edges=2, **rest)
+                    for k, (shape, rest) in enumerate(given.items())]
     return cutters
 
 

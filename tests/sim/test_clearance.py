@@ -9,12 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pytest
-from .brute import ACROSS, BODIES, TILE, Cases, Shape, least, pool, random_cases
-
 from proveout.sim.clearance import STRIKE, clearances
 from proveout.sim.evidence import Phase
-from proveout.sim.solids import BedSolid, ClampSolid, Footprint, HeadSolid, OpeningSolid, Solids
+from proveout.sim.solids import ClampSolid, Footprint, HeadSolid, Solids
+
+from .brute import ACROSS, BODIES, TILE, Cases, Shape, least, pool, random_cases
 
 RIGHT = 1e-4  # mm: gaps are right to this
 SLACK = 1e-7  # mm: places on tiles 30 m away are no better than this, and an overlap jumps at a side
@@ -40,8 +39,8 @@ class Outlines:
         return np.maximum(np.linalg.norm(np.maximum(inside, 0), axis=-1) - self.round[:, None], 0)
 
     def solid(self, k: int, shift: np.ndarray, about: str):
-        print_ = Footprint(tuple((self.at[k] + shift).tolist()), tuple(self.half[k].tolist()), float(self.turn[k]),
-                           float(self.round[k]))
+        print_ = Footprint(tuple((self.at[k] + shift).tolist()), tuple(self.half[k].tolist()),
+                           float(self.turn[k]), float(self.round[k]))
         top = float(self.top[k])
         if self.kind[k] == 0:
             return HeadSolid(about, "screws", k, print_.at, print_.round, top, top - 4)
@@ -51,7 +50,8 @@ class Outlines:
 def random_outlines(rng: np.random.Generator, n: int) -> Outlines:
     kind = rng.integers(0, len(BODIES), n)
     disc, bar = kind == 0, kind == 2
-    return Outlines(kind, rng.uniform(-60, 60, (n, 2)), np.where(disc[:, None], 0, rng.uniform(1, 25, (n, 2))),
+    half = np.where(disc[:, None], 0, rng.uniform(1, 25, (n, 2)))
+    return Outlines(kind, rng.uniform(-60, 60, (n, 2)), half,
                     np.where(bar, rng.uniform(-np.pi, np.pi, n), 0), np.where(disc, rng.uniform(1, 12, n), 0),
                     rng.uniform(-10, 10, n))
 
@@ -67,7 +67,8 @@ class Oracle:
         found = np.empty(d.shape)
         for k, shape in enumerate(self.shapes):
             some = self.cases.cutter == k
-            found[some] = getattr(shape, name)(d[some], s[some]) if name == "value" else s[some] + shape.height(d[some])
+            over = name == "over"
+            found[some] = s[some] + shape.height(d[some]) if over else shape.value(d[some], s[some])
         return found
 
     def value(self, u: np.ndarray) -> np.ndarray:

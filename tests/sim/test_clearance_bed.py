@@ -7,16 +7,12 @@ The law: what may go below the bed's top is what fits its openings, and no more.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import pytest
-from proveout.parser.job import Cutter
-from proveout.parser.motion import MotionBuilder, Move
-from proveout.sim.clearance import STRIKE, clearances
-from proveout.sim.evidence import Phase
-from proveout.sim.kernels.distance import closest_bed
-from proveout.sim.solids import BedSolid, OpeningSolid, Solids
-from proveout.sim.swarm import Bodies, Swarm
+from proveout.sim.clearance import STRIKE
+from proveout.sim.swarm import Bodies, Swarm, query_bed
 
 from .brute import ACROSS, SIDE, Cases, Shape, least, pool, random_cases
 from .test_clearance import RIGHT, SLACK, shifted
@@ -41,9 +37,10 @@ class Openings:
         return np.where(self.round[:, k, None], self.half[:, k, 0, None] - np.hypot(x, y), slot)
 
     def rows(self, tile: np.ndarray) -> np.ndarray:
-        rows = [(*(self.at[i, k] + tile[i]), *self.half[i, k], self.half[i, k, 0] if self.round[i, k] else 0.0,
-                 self.chamfer[i, k], self.depth[i, k]) for i in range(len(self.at)) for k in (0, 1)]
-        return np.array(sorted(rows))
+        radius = np.where(self.round, self.half[..., 0], 0.0)
+        columns = (self.at + tile[:, None], self.half, radius[..., None], self.chamfer[..., None],
+                   self.depth[..., None])
+        return np.concatenate(columns, axis=-1).reshape(-1, 7)
 
 
 def random_openings(rng: np.random.Generator, cases: Cases, reach: np.ndarray) -> Openings:
@@ -88,12 +85,13 @@ def within(shape: Shape, m, s, c, depth) -> np.ndarray:
 
 
 def need_within(shape: Shape, m, s, c, depth) -> np.ndarray:
-    """How far the cutter must be raised: the bed's height less the cutter's, at many radii and every corner."""
+    """How far the cutter must be raised: the bed's height less the cutter's, at many radii and all corners."""
     reach = shape.reach - SIDE * 1.001
     radii = [np.full(m.shape, reach * t) for t in SAMPLES]
     radii += [np.minimum(np.maximum(x, 0), reach) for x in (m + SIDE, m + c, m + c / 2, *shape.edge[:, 0])
               for x in (np.broadcast_to(x, m.shape),)]
-    radii.append(np.full(m.shape, min(shape.edge[-1, 0] + shape.rim * np.sqrt(0.5), reach)))  # leans as a mouth does
+    leaning = shape.edge[-1, 0] + shape.rim * np.sqrt(0.5)  # where the rim leans as a mouth does
+    radii.append(np.full(m.shape, min(leaning, reach)))
     need = -depth - s
     for x in radii:
         bed = np.where(x < m + SIDE / 2, -depth, np.where(x < m + c, x - m - c, 0))
@@ -110,7 +108,7 @@ def gap_within(shape: Shape, m, s, c, depth) -> np.ndarray:
     best = np.full(m.shape, np.inf)
     for corners, edges in ((bed[1:4], own), (own[:-1], bed)):
         for corner in corners:
-            for a, b in zip(edges[:-1], edges[1:], strict=True):
+            for a, b in pairwise(edges):
                 best = np.minimum(best, to_edge(corner, a, b))
     return best - shape.rim
 
@@ -127,9 +125,8 @@ def found_by_us(cases: Cases, openings: Openings, cutters: list) -> tuple[np.nda
     tile = np.stack((np.arange(n) % ACROSS, np.arange(n) // ACROSS), -1) * TILE
     motion = shifted(cases, tile).motion()
     shapes = Bodies.of_cutters(np.array([cutters[k] for k in cases.cutter], object))
-    swarm = Swarm.of_moves(motion, np.arange(n), shapes, None)
-    _, all_ = closest_bed(swarm.table, swarm.paths.arc, swarm.paths.arcs, swarm.cutter, shapes.first, shapes.pieces,
-                          shapes.rounds, shapes.reach, swarm.boxes, 0.0, openings.rows(tile), np.inf)
+    swarm = Swarm.of_moves(motion, np.arange(n), shapes)
+    _, all_ = query_bed(swarm, shapes, 0.0, openings.rows(tile), np.inf)
     v, at, path = np.empty(n), np.empty((n, 3)), all_[:, 0].astype(int)
     row = swarm.paths.row[path]
     v[row], at[row] = all_[:, 1], swarm.paths.places(path, all_[:, 2])

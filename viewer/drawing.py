@@ -105,7 +105,7 @@ def add_gaps(plotter: pv.Plotter, scene: Scene, level: float) -> None:
         return
     for head in heads:
         at = (head.at[0], head.at[1] - 2.6 * head.radius, level + 0.5)
-        text = scene.units.text(head.clearance or 0.0)
+        text = scene.units.text(round(head.clearance or 0.0, 2))
         plotter.renderer.AddViewProp(label_at(text, at, plotter.window_size[1] * 0.017,
                                               paint.STRUCK if head.struck else paint.INK))
 

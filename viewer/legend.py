@@ -13,6 +13,7 @@ import pyvista as pv
 from vtkmodules.vtkRenderingCore import vtkActor2D, vtkPolyDataMapper2D, vtkTextActor
 
 from ..parser.finding import Severity
+from ..parser.motion import Move
 from . import relief as paint
 from .scene import Mark, Relief, Scene
 from .terminal import VERDICTS
@@ -58,6 +59,7 @@ def swatches(scene: Scene) -> list[tuple[paint.Rgb, str]]:
              (_strongest(relief, -1), f"too deep, up to {deep}", relief.too_deep.any()),
              (paint.SCREW, "screw, with its smallest gap", bool(scene.bodies.heads)),
              (paint.CLAMP, clamp_words(scene), bool(scene.bodies.clamps)),
+             (paint.FAINT, "thin lines: rapids", bool((scene.path.kind == Move.RAPID).any())),
              (paint.STRUCK, "the cutter meets it",
               any(body.struck for body in (*scene.bodies.heads, *scene.bodies.clamps)))]
     return [(color, words) for color, words, there in found if there]

@@ -34,6 +34,7 @@ INK: Rgb = (28, 30, 34)
 PAPER: Rgb = (247, 246, 243)
 RAPID: Rgb = (28, 30, 34)
 WASHER: Rgb = (150, 154, 160)
+FAINT: Rgb = (198, 195, 190)
 SIDE: Rgb = (168, 150, 122)
 
 FULL = 1.0  # mm beyond tolerance at which a colour is at its strongest

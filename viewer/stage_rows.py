@@ -71,7 +71,8 @@ def _gap(result: Result, gap: ClearanceFigures) -> str:
     name = f"{gap.about} ({screw})" if screw else gap.about
     free = f"{units.text(gap.clearance)} free"
     said = free if gap.clearance >= 0 else f"{units.text(-gap.clearance)} TOO LOW"
-    cover = "" if gap.cover is None or gap.cover < 0 else f", {units.text(gap.cover)} of board over it"
+    told = gap.cover is not None and gap.cover >= 0 and units.text(gap.cover) != units.text(gap.clearance)
+    cover = f", {units.text(gap.cover)} of board over it" if told and gap.cover is not None else ""
     return f"{name}: {said} at line {gap.line}{cover}"
 
 

@@ -108,24 +108,24 @@ def test_a_kind_that_is_not_in_the_registry_cannot_be_raised():
         finding("head-strikes")
 
 
-@pytest.mark.parametrize("numbers", [{}, {"what": "x", "shortfall": 1.0, "more": 2.0}])
+@pytest.mark.parametrize("numbers", [{}, {"what": "x", "fix": "y", "by": 1.0, "more": 2.0}])
 def test_numbers_unsaid_or_missing_are_refused(numbers):
-    with pytest.raises(ValueError, match="head-near"):
-        finding("head-near", **numbers)
+    with pytest.raises(ValueError, match="off-board"):
+        finding("off-board", **numbers)
 
 
 def test_a_finding_reads_as_written():
-    found = finding("head-near", line=3, value=0.25, limit=1.0, about="edge screws 2", what="The gap to",
-                    shortfall=0.75)
-    assert found.message() == "The gap to edge screws 2 is 0.25 mm; 1 mm are wanted."
-    assert found.message(Units.INCH) == "The gap to edge screws 2 is 0.00984 in; 0.0394 in are wanted."
+    found = finding("off-board", line=3, value=12.7, limit=1.0, what="it passes by",
+                    fix="go nearer by", by=25.4)
+    assert (found.message(), found.advice()) == ("It passes by 12.7 mm.", "Go nearer by 25.4 mm.")
+    assert found.message(Units.INCH) == "It passes by 0.5 in."
+    assert found.advice(Units.INCH) == "Go nearer by 1 in."
     assert found.unit == "length"
     assert found.lines == (3, 3)
 
 
 def test_what_is_not_known_is_said_to_be_unknown():
-    assert finding("head-near", what="The gap to", shortfall=None).message() == \
-        "The gap to  is unknown; unknown are wanted."
+    assert finding("off-board", what="The gap is", fix="", by=None).message() == "The gap is unknown."
     assert place((1.5, None, float("nan")), Units.MM) == "X1.5 Y? Z?"
     assert place((25.4, -12.7, 0.0), Units.INCH) == "X1 Y-0.5 Z0"
 
@@ -138,9 +138,9 @@ def test_findings_go_to_another_process_and_back(kind):
 
 def test_a_blank_may_be_a_phrase_with_numbers_of_its_own():
     rest = Phrase("up to {far:length} beyond it", {"far": 12.7})
-    found = finding("head-near", value=1.0, limit=2.0, about="clip", what=rest, shortfall=1.0)
-    assert found.message().startswith("Up to 12.7 mm beyond it clip")
-    assert found.message(Units.INCH).startswith("Up to 0.5 in beyond it clip")
+    found = finding("off-board", value=1.0, what=rest, fix="", by=1.0)
+    assert found.message().startswith("Up to 12.7 mm beyond it")
+    assert found.message(Units.INCH).startswith("Up to 0.5 in beyond it")
 
 
 def test_placeholders_are_the_names_of_the_blanks():
@@ -149,8 +149,8 @@ def test_placeholders_are_the_names_of_the_blanks():
 
 near = st.builds(
     lambda line, value, about, stage, severity: finding(
-        "head-near", severity=severity, line=line, value=value, limit=1.0, about=about, stage=stage,
-        what=f"gap {value}", shortfall=value),
+        "off-board", severity=severity, line=line, value=value, limit=1.0, about=about, stage=stage,
+        what=f"gap {value}", fix="", by=value),
     st.integers(0, 50), st.none() | st.integers(-4, 4).map(float), st.sampled_from("ab"),
     st.sampled_from("xy"), st.sampled_from([Severity.CAUTION, Severity.STOP]))
 some = st.lists(near, max_size=12)

@@ -24,10 +24,11 @@ NOWHERE = (nan, nan, nan)
 
 class Frames:
     """The offsets in force. `uses_length`: the program has G43, so Z was zeroed with the length in force;
-    without it Z was zeroed with the first cutter of the program as it hangs in the spindle."""
+    without it Z was zeroed with the first cutter of the program as it hangs in the spindle. `measured` is
+    the cutter that machine.origin was taken with: the program's first where the setting names none."""
 
     __slots__ = ("cutter", "first", "g52", "g92", "g92_kept", "inch", "length", "lengths", "machine_origin",
-                 "origins", "scale", "shift", "system", "uses_length")
+                 "measured", "origins", "scale", "shift", "system", "uses_length")
 
     def __init__(self, setting: Setting, uses_length: bool) -> None:
         self.inch = False
@@ -40,6 +41,7 @@ class Frames:
         self.uses_length = uses_length
         self.machine_origin = setting.machine_origin
         self.cutter = self.first = setting.cutter
+        self.measured = setting.measured if setting.measured is not None else setting.cutter
         self.renew()
 
     @property
@@ -75,6 +77,7 @@ class Frames:
         first = self.first is None
         if first:
             self.first = cutter
+            self.measured = cutter if self.measured is None else self.measured
         self.renew()
         return self._own(before) - self._own(cutter) if not first or cutter in self.lengths else 0.0
 
@@ -83,10 +86,10 @@ class Frames:
 
     @property
     def reach(self) -> float:
-        """How much longer the cutter in the spindle is than the first one (mm), NaN where it is not known."""
-        if self.cutter is None or self.cutter == self.first:
+        """How much longer the cutter is than the measured one (mm), NaN where it is not known."""
+        if self.cutter is None or self.cutter == self.measured:
             return 0.0
-        return self._own(self.cutter) - self._own(self.first)
+        return self._own(self.cutter) - self._own(self.measured)
 
     # --- machine positions ---
 
@@ -106,8 +109,10 @@ class Frames:
         """What a work offset's register holds (machine, mm) less what `origins` holds of it (board)."""
         if self.machine_origin is None:
             return nan
-        zeroed = self.lengths.get(-1 if self.first is None else self.first, 0.0)
-        return self.machine_origin[axis] - (zeroed if axis == 2 and self.uses_length else 0.0)
+        if axis != 2:
+            return self.machine_origin[axis]
+        first, measured = (self.lengths.get(-1 if n is None else n, 0.0) for n in (self.first, self.measured))
+        return self.machine_origin[2] + (0.0 if self.uses_length else first) - measured
 
     # --- offsets that a program sets ---
 

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from . import drilling, motions, offsets, switches
+from . import arc_lines, drilling, motions, offsets, switches
 from .control import Control
 from .modes import CODES, Code, Group
 from .orders import Order
 
 Handler = Callable[[Control, Order, Code], None]
-Letter = Callable[[Control, Order], None]
 Mover = Callable[[Control, Order, str], None]
 
 
@@ -70,11 +69,12 @@ ONCE: dict[str, Mover] = {
 }
 
 MOTION: dict[str, Mover] = {
-    "G0": motions.straight, "G1": motions.straight, "G2": motions.arc, "G3": motions.arc, "G80": no_motion,
-    **dict.fromkeys((code.name for code in CODES.values() if code.drills), drilling.drill),
+    "G0": motions.straight, "G1": motions.straight, "G80": no_motion,
+    "G2": arc_lines.arc, "G3": arc_lines.arc,
+    **{code.name: drilling.drill for code in CODES.values() if code.drills},
 }
 
-BEFORE: tuple[tuple[Group | str, Handler | Letter], ...] = (
+ORDER: tuple[tuple[Group | str, Handler], ...] = (
     (Group.FEED_MODE, feed_mode), ("F", switches.feed), ("S", switches.speed), ("T", switches.choose),
     (Group.CHANGE, switches.change), (Group.SPINDLE, switches.spindle), (Group.COOLANT, switches.coolant),
     (Group.OVERRIDE, nothing), (Group.DWELL, switches.dwell), (Group.PLANE, plane), (Group.UNITS, units),
@@ -82,5 +82,7 @@ BEFORE: tuple[tuple[Group | str, Handler | Letter], ...] = (
     (Group.POLAR, ending), (Group.DIAMETER, ending), (Group.LENGTH, offsets.length),
     (Group.SYSTEM, offsets.system), (Group.PATH, nothing), (Group.SPEED_MODE, nothing),
     (Group.DISTANCE, distance), (Group.CENTRES, centres), (Group.RETURN, level), (Group.USER, nothing),
-    (Group.MACRO, nothing), (Group.MACHINE, nothing), (Group.CALL, nothing),
+    (Group.MACRO, nothing), (Group.CALL, nothing),
 )
+NO_CODE = Code("", Group.ONCE)  # what F, S and T bring with them
+HANDLERS = {trigger: (rank, handler) for rank, (trigger, handler) in enumerate(ORDER)}

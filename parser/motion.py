@@ -39,7 +39,7 @@ class State:
 
     `cutter` is the number in the spindle (None: none known), `speed` the programmed rpm (None: never
     given), `shift` what to take off a board-frame point (x, y, z) to get what the control shows, `reach`
-    how much longer the cutter is than the program's first one (mm, NaN where no length is given): the
+    how much longer the cutter is than the one machine.origin was taken with (mm, NaN: not given): the
     machine's Z is the tip's + machine.origin's + reach.
     """
 

@@ -36,7 +36,8 @@ class Setting:
     positions have no place) · home28, home30: machine coordinates of the stored positions (None:
     unknown) · parameters: values given by the user for numbered parameters · at_stop: what the
     operator does at the n-th executed M0, M1 or M60, from 1 · at_line: before the first block at or
-    after a line · block_delete, optional_stop: the two switches.
+    after a line · block_delete, optional_stop: the two switches · measured: the cutter that
+    machine_origin was taken with (None: the program's first).
     """
 
     offsets: Mapping[int, Place] = field(default_factory=lambda: {1: (0.0, 0.0, 0.0)})
@@ -52,6 +53,7 @@ class Setting:
     at_line: Mapping[int, OperatorAct] = field(default_factory=dict)
     block_delete: bool = False
     optional_stop: bool = True
+    measured: int | None = None
     spindle_by_hand: float | None = None  # rpm that the operator has switched on; None: the program does
 
 

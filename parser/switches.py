@@ -20,7 +20,7 @@ LONGEST_DWELL = 60.0  # s: longer ones look like milliseconds
 MOST_CUTTERS = 99_999_999
 
 
-def feed(control: Control, order: Order) -> None:
+def feed(control: Control, order: Order, code: Code) -> None:
     """F: kept as written; units and feed mode say at each move what it means."""
     value = order.values["F"]
     if value < 0:
@@ -29,7 +29,7 @@ def feed(control: Control, order: Order) -> None:
         control.feed = value
 
 
-def speed(control: Control, order: Order) -> None:
+def speed(control: Control, order: Order, code: Code) -> None:
     """S: revolutions per minute."""
     value = order.values["S"]
     once = order.code(Group.ONCE)
@@ -48,7 +48,7 @@ def _negative(control: Control, order: Order, letter: str, what: str) -> None:
                 positive=f"{-number:g}", does=what)
 
 
-def choose(control: Control, order: Order) -> None:
+def choose(control: Control, order: Order, code: Code) -> None:
     """T: the cutter for the next M6, or at once where the dialect says so."""
     number = whole(control, order, "T", 0, MOST_CUTTERS)
     if number is None:

@@ -295,7 +295,8 @@ def test_the_second_reading_and_its_words():
 
 
 @pytest.mark.parametrize(("text", "keys"), [
-    ("G0 X1\nG2 X1 Y0 I2 J0 F100", ["arc.centre_default"]), ("G2 X4 I2 F100", []), ("G0 X1\nG2 X5 Y0 I2 J0 F100", []),
+    ("G0 X1\nG2 X1 Y0 I2 J0 F100", ["arc.centre_default"]), ("G2 X4 I2 F100", []),
+    ("G0 X1\nG2 X5 Y0 I2 J0 F100", []),
     ("G91 G28 Z5", ["home.axes"]), ("S100 M3\nG1 X5 F100\nG0 Z9 M5", ["order.m_after_motion"]),
     ("G91 G1 X1 F100", [])])
 def test_what_hangs_on_which_key(text, keys):

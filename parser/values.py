@@ -1,0 +1,99 @@
+"""A line's words and settings as numbers, and what is doubtful about them.
+
+The law: a value is NaN where only the machine knows it and where it cannot be calculated (that is said
+here); it is never zero for want of a better one.
+"""
+
+from __future__ import annotations
+
+from math import isnan, nan
+
+from .control import Control, Span
+from .expressions import FIRST, LAST, BadValue, Empty, doubts, evaluate
+from .finding import Severity
+from .orders import AXES, span
+from .parameters import Parameters
+from .written import Assignment, Block, Number, Value, Word
+
+FARTHEST = 1e7  # mm or inch: no machine is larger
+
+
+class Values:
+    """Calculates a line's values from the parameters as they are."""
+
+    def __init__(self, control: Control) -> None:
+        self.control = control
+        self.parameters = Parameters(control)
+        self.increments = control.rule("number.no_point") == "increment"
+        self.at_once = control.rule("expr.assign") == "at_once"
+
+    def of(self, word: Word) -> float | None:
+        """A word's number; NaN where it is bad (said here) or known to the machine only, None for a word that
+        its empty parameter drops."""
+        written, letter = word.value, word.letter
+        if type(written) is Number:
+            number = written.value
+            if self.increments and not written.pointed:
+                number *= self._increment(letter)
+        else:
+            number = self.calculated(written, letter, word.column, word.end)
+        if letter in AXES and number is not None and abs(number) > FARTHEST:
+            self.control.say("value-too-large", span(word), about=letter, letter=letter, number=f"{number:g}")
+            return nan
+        return number
+
+    def _increment(self, letter: str) -> float:
+        """What one step of a number without point is worth, in the unit in force."""
+        control = self.control
+        if letter not in control.rule("number.increment_letters"):
+            return 1.0
+        return control.rule("number.increment")["in" if control.frames.inch else "mm"]
+
+    def calculated(self, written: Value, letter: str, column: int, end: int) -> float | None:
+        """What an expression comes to, and what is doubtful about it."""
+        control, parameters, where = self.control, self.parameters, Span(column, end)
+        parameters.missed.clear()
+        try:
+            number = evaluate(written, parameters, control.dialect)
+        except Empty:
+            return None
+        except BadValue as bad:
+            control.say("value-uncalculable", where, about=letter, said=bad.what, do=bad.fix,
+                        severity=control.dialect.conditions.get(bad.condition) or Severity.STOP)
+            return nan
+        if isnan(number):
+            control.say("parameter-live", where, about=letter, letter=letter)
+        for index in sorted(parameters.missed):
+            control.say("parameter-undefined", where, about=f"#{index}", number=index)
+        for key in doubts(written, parameters, control.dialect) if control.dialect.alternatives else ():
+            control.doubt(key, where, letter)
+        return number
+
+    def setting(self, assignment: Assignment) -> tuple[int, float] | None:
+        column, end = assignment.column, assignment.end
+        index = self.calculated(assignment.index, "#", column, end)
+        value = self.calculated(assignment.value, "#", column, end)
+        if index is None or value is None or isnan(index):
+            return None
+        if abs(index - round(index)) > 0.0001 or not FIRST <= round(index) <= LAST:
+            self.control.say("parameter-index", Span(column, end), about="#", number=f"{index:g}",
+                             least=FIRST, most=LAST)
+            return None
+        return round(index), value
+
+    def set(self, assignment: Assignment, pair: tuple[int, float] | None) -> int:
+        """Set a parameter; which one, 0 for none."""
+        if pair is None:
+            return 0
+        if self.parameters.special(pair[0]):
+            where = Span(assignment.column, assignment.end)
+            self.control.say("parameter-special", where, about=f"#{pair[0]}", number=pair[0])
+        self.parameters.set(*pair)
+        return pair[0]
+
+    def set_twice(self, block: Block, done: list[int]) -> None:
+        """A parameter set twice on a line, or set and used: when the setting counts decides."""
+        for index in sorted(set(done)):
+            if done.count(index) > 1 or (index in self.parameters.read and (len(done) > 1 or block.words)):
+                self.control.say("parameter-twice", about=f"#{index}", number=index)
+                self.control.doubt("expr.assign", Span(), f"#{index}")

@@ -22,7 +22,8 @@ from ..parser.finding import Finding, Severity, finding
 from ..parser.interpreter import read_program
 from ..parser.motion import Motion, Move
 from ..parser.reading import Reading
-from ..parser.source import Source, Unreadable
+from ..parser.recognise import looks_like_program
+from ..parser.source import Source
 from ..parser.units import Units
 from .errors import place_for
 from .layout import Row, plain, show
@@ -71,19 +72,26 @@ def dialect_named(name: str) -> Dialect:
 
 
 def read_one(path: Path, dialect: Dialect) -> Read:
-    """Raises OSError for a file that cannot be opened, Unreadable for an empty one."""
+    """Raises OSError for a file that cannot be opened, Unreadable for one that cannot be decoded."""
     source = Source(str(path), path.read_bytes())
     began = time.perf_counter()
-    try:
-        reading = read_program(source, dialect)
-    except Unreadable as bad:
-        if b"\0" not in source.data:
-            raise
-        found = finding("unread", line=1, program=str(path), found=str(bad), expected="a program",
-                        column_said=1)
-        return Read(str(path), dialect.name, time.perf_counter() - began, (found,))
+    if (why := no_program(source)) is not None:
+        return Read(str(path), dialect.name, time.perf_counter() - began, (why,))
+    reading = read_program(source, dialect)
     worst_first = sorted(reading.findings, key=lambda f: -f.severity)
     return Read(str(path), dialect.name, time.perf_counter() - began, tuple(worst_first), reading)
+
+
+def no_program(source: Source) -> Finding | None:
+    """The one finding about a file that is no program at all: binary, or another format."""
+    if b"\0" not in source.data or source.data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        _ = source.lines  # raises what makes it unusable
+    why = looks_like_program(source)
+    if why is None:
+        return None
+    found = f"what is no program ({why.removeprefix(source.name + ': ')})"
+    return finding("unread", line=1, column=1, program=source.name, found=found, expected="a program",
+                   column_said=1)
 
 
 def program_record(read: Read) -> dict[str, Any]:

@@ -107,6 +107,10 @@ def long_line(folder: Path) -> None:
     (folder / "face.nc").write_bytes(b"G1 X" + b"1" * 100_000_000)
 
 
+def page(folder: Path) -> None:
+    (folder / "face.nc").write_text("<!DOCTYPE html>\n<html><body>G0 X1</body></html>\n")
+
+
 def replaced(old: str, new: str):
     def change(folder: Path) -> None:
         assert old in JOB
@@ -133,6 +137,7 @@ BAD = {  # what is done to the files, the command line, what the message must na
     "empty job": (emptied("job.toml"), ["check", "job.toml"], ["job.toml"]),
     "empty program": (emptied("face.nc"), ["check", "job.toml"], ["face.nc"]),
     "binary program": (binary, ["check", "job.toml"], ["face.nc"]),
+    "another format": (page, ["check", "job.toml"], ["face.nc"]),
     "a line of 100 MB": (long_line, ["check", "job.toml"], ["face.nc", "line 1"]),
     "wrong encoding": (wrong_encoding, ["check", "job.toml"], ["face.nc"]),
     "not TOML": (replaced("format = 1", "format = = 1"), ["check", "job.toml"], ["job.toml", "1"]),
@@ -210,8 +215,9 @@ def test_read_says_what_a_program_does(folder, capsys, monkeypatch):
     assert "50 mm" in capsys.readouterr().out
 
 
-def test_read_finds_no_program_in_a_binary_file(folder, capsys, monkeypatch):
-    binary(folder)
+@pytest.mark.parametrize("prepare", [binary, page])
+def test_read_finds_no_program_in_another_format(folder, capsys, monkeypatch, prepare):
+    prepare(folder)
     assert run(monkeypatch, "read", "face.nc", "--json", "r.json") == 1
     made, = json.loads((folder / "r.json").read_text(encoding="utf-8"))["programs"]
     assert [found["kind"] for found in made["findings"]] == ["unread"]

@@ -65,9 +65,8 @@ def _head_near(evidence: Evidence, near: Sequence[Approach]) -> Finding:
     body = worst.body
     assert isinstance(body, HeadSolid)
     over = worst.at[2] - body.top >= worst.gap - NOISE
-    what = "Cover left over" if over and evidence.motion.is_feed[worst.move] else "The gap to"
-    return _folded(evidence, "head-near", near, body.near, what=what, part=body.part, how=worst.branch.said,
-                   shortfall=body.near - worst.gap)
+    what = "The cover left over" if over and evidence.motion.is_feed[worst.move] else "The gap to"
+    return _folded(evidence, "head-near", near, body.near, what=f"{what} the {body.part} of", shortfall=body.near - worst.gap)
 
 
 def clamps(evidence: Evidence) -> Iterator[Said]:

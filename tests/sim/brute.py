@@ -30,7 +30,8 @@ def pool(rng: np.random.Generator) -> list[Cutter]:
         profile = ((0.0, 0.0), (steps[0], rises[0]), (steps[1], rises[1] * 0.5), (half, rises[2]))
         angle, point = float(rng.uniform(30, 120)), float(rng.uniform(90, 140))
         given = {"flat": {}, "facing": {"core": d / 3}, "ball": {}, "bull": {"corner": corner},
-                 "cone": {"tip": d / 5, "angle": angle}, "drill": {"angle": point}, "profile": {"profile": profile}}
+                 "cone": {"tip": d / 5, "angle": angle}, "drill": {"angle": point},
+                 "profile": {"profile": profile}}
         cutters += [Cutter(number=len(cutters) + k, shape=shape, diameter=d, edges=2, **rest)
                     for k, (shape, rest) in enumerate(given.items())]
     return cutters
@@ -75,7 +76,7 @@ class Shape:
         return np.where(d < self.reach - SIDE, here, np.inf)
 
     def gap(self, d: np.ndarray, s: np.ndarray) -> np.ndarray:
-        """Distance of the cutter from the quarter plane beyond d and under its tip less s; 0 where they meet."""
+        """Distance of the cutter from all that lies beyond d and s or more under its tip; 0 where they meet."""
         r, h = self.edge[:, 0], self.edge[:, 1] + self.rim
         best = np.full(d.shape, np.inf)
         for k in range(len(r)):
@@ -83,7 +84,8 @@ class Shape:
         for k in range(len(r) - 1):
             ex, ez = r[k + 1] - r[k], h[k + 1] - h[k]
             u = np.clip(((d - r[k]) * ex + (-s - h[k]) * ez) / (ex * ex + ez * ez), 0, 1)
-            best = np.minimum(best, np.hypot(np.maximum(d - r[k] - u * ex, 0), np.maximum(s + h[k] + u * ez, 0)))
+            out, over = np.maximum(d - r[k] - u * ex, 0), np.maximum(s + h[k] + u * ez, 0)
+            best = np.minimum(best, np.hypot(out, over))
         return np.maximum(best - self.rim, 0)
 
     def value(self, d: np.ndarray, s: np.ndarray) -> np.ndarray:
@@ -151,10 +153,12 @@ def random_cases(rng: np.random.Generator, n: int, cutters: int) -> Cases:
         plane[some] = number
         radius, angle = rng.uniform(1, 40, len(some)), rng.uniform(-np.pi, np.pi, len(some))
         sweep[some] = rng.choice((-1, 1), len(some)) * rng.uniform(0.05, 2 * np.pi, len(some))
-        centre[some] = start[some][:, [a, b]] - radius[:, None] * np.column_stack((np.cos(angle), np.sin(angle)))
+        arm = radius[:, None] * np.column_stack((np.cos(angle), np.sin(angle)))
+        centre[some] = start[some][:, [a, b]] - arm
         grown = radius + np.where(kind[some] == 7, rng.uniform(-0.01, 0.01, len(some)), 0)
         last = angle + sweep[some]
-        end[some, a], end[some, b] = centre[some, 0] + grown * np.cos(last), centre[some, 1] + grown * np.sin(last)
+        end[some, a] = centre[some, 0] + grown * np.cos(last)
+        end[some, b] = centre[some, 1] + grown * np.sin(last)
         level = rng.random(len(some)) < (0.3 if number != 17 else 0)
         level |= kind[some] == 3
         end[some, c] = np.where(level, start[some, c], end[some, c])

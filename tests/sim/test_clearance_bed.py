@@ -85,7 +85,7 @@ def within(shape: Shape, m, s, c, depth) -> np.ndarray:
 
 
 def need_within(shape: Shape, m, s, c, depth) -> np.ndarray:
-    """How far the cutter must be raised: the bed's height less the cutter's, at many radii and all corners."""
+    """How far the cutter must be raised: the bed's height less the cutter's, at many radii, all corners."""
     reach = shape.reach - SIDE * 1.001
     radii = [np.full(m.shape, reach * t) for t in SAMPLES]
     radii += [np.minimum(np.maximum(x, 0), reach) for x in (m + SIDE, m + c, m + c / 2, *shape.edge[:, 0])

@@ -1,0 +1,125 @@
+"""Whether a cut goes too deep: below the wanted face, into what has to stay, too much in one pass, or
+straight down with a cutter that cannot.
+
+The law: only places that a move of this stage lowered count; wear from before is no fault of the program.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import ceil, radians, tan
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from ...parser.finding import Finding, Severity, finding
+from ...parser.job import Cutter
+from ...parser.reading import Unchecked
+from ..evidence import Check, Evidence, Said
+from ..feeds import SKIN, Rows, by_cutter, cutting, loaded
+from ..plan import allowed_holes, disc, wanted_faces
+from .repeats import repeated
+
+STEEPEST = 3.0  # degrees: the steepest ramp for a cutter with no edge at its centre; common practice
+EXACT = 1e-4  # mm: heights are right to this
+
+
+def over_depth(evidence: Evidence) -> Iterator[Finding]:
+    """Cut below the wanted face by more than its tolerance."""
+    apart = shapely.union_all([evidence.recesses, evidence.drilled, *holes_of(evidence),
+                               allowed_holes(evidence.job)])
+    for face in wanted_faces(evidence.stage, evidence.board):
+        region = shapely.difference(face.area, apart)
+        yield from too_low(evidence, region, face.lowest, face.z, "the wanted face allows")
+
+
+def too_thin(evidence: Evidence) -> Iterator[Finding]:
+    """The board is left thinner than the job wants to keep, anywhere but in wanted holes."""
+    board = evidence.job.board
+    if board.thickness is None or not board.keep:
+        return
+    underside = board.top - board.thickness
+    lowest = underside + board.keep
+    region = shapely.difference(evidence.board, allowed_holes(evidence.job))
+    for_depth = f"keeps {evidence.job.units.text(board.keep)} of the board"
+    yield from too_low(evidence, region, lowest, lowest, for_depth)
+
+
+def holes_of(evidence: Evidence) -> list[BaseGeometry]:
+    """The holes that this stage drilled, in plan, where it wants holes."""
+    return [disc(hole.at, hole.diameter / 2) for hole in evidence.found] if evidence.stage.holes else []
+
+
+def too_low(evidence: Evidence, region: BaseGeometry, lowest: float, wanted: float, why: str
+            ) -> Iterator[Finding]:
+    """One finding for each move that left a cell of a region lower than `lowest`, in program order."""
+    surface, cut, motion = evidence.surface, evidence.cut, evidence.motion
+    low = surface.mask(region) & (surface.heights < lowest - EXACT) & (surface.last >= cut.first_id)
+    rows, heights = surface.last[low] - cut.first_id, surface.heights[low]
+    where = np.flatnonzero(low)
+    for row in np.unique(rows):
+        mine = np.flatnonzero(rows == row)
+        worst = mine[np.argmin(heights[mine])]
+        j, i = divmod(int(where[worst]), surface.shape[1])
+        at = (float(surface.x[i]), float(surface.y[j]), float(heights[worst]))
+        reached = min(motion.start[row, 2], motion.end[row, 2])
+        yield finding("over-depth", line=int(motion.line[row]), at=at, shown=motion.shown(row, at),
+                      value=at[2], limit=lowest, why=why, excess=wanted - at[2],
+                      wanted=motion.shown(row, (0.0, 0.0, wanted))[2],
+                      programmed=motion.shown(row, (0.0, 0.0, reached))[2])
+
+
+def deep_pass(evidence: Evidence) -> Iterator[Said]:
+    """More than a cutter takes in one pass, or than its flutes are long. Drills by their flutes only."""
+    for cutter, rows in by_cutter(evidence, cutting(evidence) & loaded(evidence)):
+        if cutter.deepest_pass is None and cutter.shape != "drill":
+            yield Unchecked(f"depth of a pass of {cutter.label}", "the cutter's deepest_pass is not given")
+        yield from _too_much(evidence, cutter, rows)
+
+
+def _too_much(evidence: Evidence, cutter: Cutter, rows: Rows) -> Iterator[Finding]:
+    depth = evidence.cut.depth[rows]
+    for what, limit, severity in (("its flute length", cutter.flute_length, Severity.STOP),
+                                  ("its deepest pass", cutter.deepest_pass, Severity.CAUTION)):
+        if limit is None or (what == "its deepest pass" and cutter.shape == "drill"):
+            continue
+        over = rows[depth > limit + EXACT]
+        if len(over):
+            worst = over[np.argmax(evidence.cut.depth[over])]
+            most = float(evidence.cut.depth[worst])
+            passes = ceil(most / limit - 1e-6)
+            yield repeated("deep-pass", evidence, over, worst, severity=severity, about=cutter.label,
+                           value=most, limit=limit, what=what, passes=passes, each=most / passes)
+            return
+
+
+def plunge_no_centre(evidence: Evidence) -> Iterator[Finding]:
+    """Down into material, straight or too steep, with nothing that cuts in the middle."""
+    steep = cutting(evidence) & loaded(evidence) & (descents(evidence) > STEEPEST + 1e-6)
+    for cutter, rows in by_cutter(evidence, steep):
+        if cuts_at_centre(cutter):
+            continue
+        angles = descents(evidence)[rows]
+        worst = rows[np.argmax(angles)]
+        drop = float(evidence.motion.start[worst, 2] - evidence.motion.end[worst, 2])
+        yield repeated("plunge-no-centre", evidence, rows, worst, about=cutter.label, value=float(angles.max()),
+                       limit=STEEPEST, run=drop / tan(radians(STEEPEST)))
+
+
+def cuts_at_centre(cutter: Cutter) -> bool:
+    """As the job says; facing cutters do not, others do."""
+    return cutter.shape != "facing" if cutter.centre_cutting is None else cutter.centre_cutting
+
+
+def descents(evidence: Evidence) -> NDArray[np.float64]:
+    """(n,) degrees of each move below level, along its path; 0 where it does not go down."""
+    motion = evidence.motion
+    drop = np.maximum(motion.start[:, 2] - motion.end[:, 2], 0.0)
+    along = np.sqrt(np.maximum(motion.length() ** 2 - drop**2, 0.0))
+    angle = np.degrees(np.arctan2(drop, along))
+    return np.where(motion.placed & (drop > SKIN), angle, 0.0)
+
+
+CHECKS: tuple[Check, ...] = (over_depth, too_thin, deep_pass, plunge_no_centre)

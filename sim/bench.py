@@ -92,8 +92,8 @@ class Bench:
             seconds=seconds(reading.motion, self.job.machine.rapid), cut=cut,
             clearances=self.near(reading, cutters, stands, found), board=self.board,
             recesses=all_recesses(self.job), drilled=self.drilled, bed_top=bed_top_of(self.job),
-            surface=self.surface, found=found)
-        self.leave(evidence)
+            surface=self.surface, found=found if stage.holes else ())
+        self.leave(evidence, found)
         return evidence
 
     def near(self, reading: Reading, cutters: NDArray[np.object_], stands: tuple[Phase, ...],
@@ -105,11 +105,11 @@ class Bench:
         return clearances(reading.motion, cutters, stands, rapid=rapid_path(self.job, self.dialect),
                           counted=facing, board_top=self.job.board.top, earlier=self.faces)
 
-    def leave(self, evidence: Evidence) -> None:
-        """What the next stage starts from."""
+    def leave(self, evidence: Evidence, found: tuple[FoundHole, ...]) -> None:
+        """What the next stage starts from; a facing's own descents are no holes."""
         self.moves += len(evidence.motion)
         self.faces.update(evidence.clearances.face)
-        holes = [disc(hole.at, hole.diameter / 2) for hole in evidence.found]
+        holes = [disc(hole.at, hole.diameter / 2) for hole in found if evidence.stage.holes or not evidence.stage.face]
         self.drilled = shapely.union_all([self.drilled, *holes])
         self.stages.append(evidence)
 
@@ -157,7 +157,7 @@ class Bench:
     def result(self) -> Result:
         """The whole answer, worst first."""
         left = budget(self.job, self.stages)
-        self.said += budget_low(left)
+        self.said += budget_low(self.job, left)
         findings = fold(each for each in self.said if isinstance(each, Finding))
         unchecked = dict.fromkeys(each for each in self.said if isinstance(each, Unchecked))
         return Result(

@@ -1,8 +1,9 @@
 """Moves to sweeps: what the compiled loops take, as plain arrays.
 
-The law: a sweep is a straight piece, a level arc, or one of the chords (within CHORD of the true path)
-that any other arc becomes; program order is kept. A rapid is looked at first, wider by half a cell's
-diagonal, and then cuts what stands clearly above it; straight up it does neither.
+The law: a sweep is a straight piece, an arc in plan (level, or a flat cutter's helix), or one of the chords
+(within CHORD of the true path) that any other arc becomes; program order is kept. A rapid is looked at
+first, wider by half a cell's diagonal, and then cuts what stands clearly above it; straight up it does
+neither.
 """
 
 from __future__ import annotations
@@ -48,12 +49,12 @@ def sweeps_of(motion: Motion, cutters: Sequence[Cutter | None], cell: float,
     rapid, kept = motion.kind == Move.RAPID, motion.placed & (which >= 0)
     kept &= ~(rapid & _straight_up(motion))
     arcs = kept & (motion.arc >= 0)
-    true = arcs & _true_arc(motion, tilt)
+    true = arcs & _true_arc(motion, rack.flat(which), tilt)
     looked = kept & rapid & ~_retraced(motion, which, kept)
     parts = [_straight(motion, np.flatnonzero(kept & ~arcs & ~rapid), k.CUT, tilt),
              _straight(motion, np.flatnonzero(looked), k.LOOK, tilt),
              _straight(motion, np.flatnonzero(kept & rapid), k.SCRAPE, tilt),
-             _level_arcs(motion, np.flatnonzero(true)),
+             _arcs_in_plan(motion, np.flatnonzero(true)),
              _chords(motion, np.flatnonzero(arcs & ~true), tilt)]
     numbers = np.concatenate([numbers for numbers, _ in parts])
     orders = np.concatenate([orders for _, orders in parts])
@@ -85,6 +86,10 @@ class _Rack:
                 known[id(cutter)] = -1 if cutter is None else self._put(profile_of(cutter))
             which[row] = known[id(cutter)]
         return which
+
+    def flat(self, which: NDArray[np.int32]) -> NDArray[np.bool_]:
+        """(n,) moves made with a flat-bottomed cutter."""
+        return np.array([p.flat for p in self._profiles] + [False])[which]  # -1, none known, is the last
 
     def _put(self, profile: Profile) -> int:
         self._profiles.append(profile)
@@ -178,19 +183,20 @@ def _radii(motion: Motion, rows: NDArray[np.intp]) -> tuple[Floats, Floats, NDAr
     return motion.start[rows][here, axes] - centre, motion.end[rows][here, axes] - centre, arc
 
 
-def _true_arc(motion: Motion, tilt: Tilt) -> NDArray[np.bool_]:
-    """(n,) arcs that stay arcs: level, in plan, of one radius, under an upright spindle."""
+def _true_arc(motion: Motion, flat: NDArray[np.bool_], tilt: Tilt) -> NDArray[np.bool_]:
+    """(n,) arcs that stay arcs: in plan, of one radius, level or flat, under an upright spindle."""
     true = np.zeros(len(motion), np.bool_)
     rows = np.flatnonzero(motion.arc >= 0)
     if any(tilt) or not len(rows):
         return true
     start, end, arc = _radii(motion, rows)
     even = np.abs(np.hypot(*start.T) - np.hypot(*end.T)) <= ROUND_ENOUGH
-    true[rows] = even & (motion.arcs.plane[arc] == 17) & (motion.start[rows, 2] == motion.end[rows, 2])
+    level = motion.start[rows, 2] == motion.end[rows, 2]
+    true[rows] = even & (motion.arcs.plane[arc] == 17) & (level | flat[rows])
     return true
 
 
-def _level_arcs(motion: Motion, rows: NDArray[np.intp]) -> Part:
+def _arcs_in_plan(motion: Motion, rows: NDArray[np.intp]) -> Part:
     """Arcs, turned so that they run counter-clockwise."""
     start, end, arc = _radii(motion, rows)
     turn = motion.arcs.sweep[arc]
@@ -200,7 +206,10 @@ def _level_arcs(motion: Motion, rows: NDArray[np.intp]) -> Part:
     first, second = motion.start[rows], motion.end[rows]
     numbers[:, [k.SX, k.SY]] = np.where(back, second[:, :2], first[:, :2])
     numbers[:, [k.EX, k.EY]] = np.where(back, first[:, :2], second[:, :2])
-    numbers[:, k.SZ] = numbers[:, k.LOW] = first[:, 2]
+    numbers[:, k.SZ] = np.where(back[:, 0], second[:, 2], first[:, 2])
+    numbers[:, k.LOW] = np.minimum(first[:, 2], second[:, 2])
+    numbers[:, k.L] = np.abs(turn)
+    numbers[:, k.M] = (second[:, 2] - first[:, 2]) / turn
     numbers[:, [k.CX, k.CY]] = motion.arcs.centre[arc]
     numbers[:, k.AR] = (np.hypot(*start.T) + np.hypot(*end.T)) / 2
     return numbers, orders

@@ -4,8 +4,10 @@ The law: every number comes in as arrays and scalars; a tile is worked on by one
 order, and nothing that a tile computes depends on another tile. Lengths in mm, board frame; heights
 float32, NaN off the board; geometry float64.
 
-A *sweep* is a straight move, a level arc or a chord of another arc. Its path runs from S over length L
-in direction D; a cell lies u along the path and v to its left. A *round* is a cutter's lower surface:
+A *sweep* is a straight move, an arc in plan (level, or a helix of a flat cutter) or a chord of another arc.
+A straight path runs from S over length L in direction D, climbing M for each mm; a cell lies u along it and
+v to its left. An arc runs counter-clockwise from S to E about the centre through L radians, climbing M for
+each, both signs allowed. A *round* is a cutter's lower surface:
 flat out to radius A, then rising as a circle of radius F or a cone of slope K, out to radius R; only
 from radius C outward does it cut. Tilted, it is sheared by the slopes GX, GY and raised by LIFT.
 Some cutters are a polyline of rings instead (PIECES).
@@ -13,13 +15,11 @@ Some cutters are a polyline of rings instead (PIECES).
 
 from __future__ import annotations
 
-from math import ceil, floor, hypot, sqrt
+from math import acos, atan2, ceil, floor, hypot, sqrt
 from typing import Any, NamedTuple
 
+import numba
 import numpy as np
-from numba import njit
-from numba.core import cgutils
-from numba.extending import intrinsic
 
 # columns of `sweeps` (float64)
 SX, SY, SZ, DX, DY, L, M, EX, EY, CX, CY, AR, LOW = range(13)
@@ -27,7 +27,7 @@ SWEEP_NUMBERS = 13
 # columns of `orders` (int32)
 MOVE, ROUND, PATH, ACT = range(4)
 ORDER_NUMBERS = 4
-# values of PATH: straight; level arcs: up to half a turn, up to a turn, a turn and more
+# values of PATH: straight; arcs: up to half a turn, up to a turn, a turn and more
 STRAIGHT, NARROW, WIDE, FULL = range(4)
 # values of ACT: cut · look only (touch) · cut what stands clearly above (a rapid) · one of a move's chords
 CUT, LOOK, SCRAPE, CHORD = range(4)
@@ -73,18 +73,11 @@ class Pass(NamedTuple):
     found: np.ndarray
 
 
-def _uncounted(typing, array):
-    """The same array, of which nobody counts the references: counting costs more than a short row, and two
-    threads that count on one array wait for each other. The caller of a kernel holds the array meanwhile."""
-    def build(context, builder, signature, arguments):
-        lent = context.make_array(array)(context, builder, arguments[0])
-        lent.meminfo = cgutils.get_null_value(lent.meminfo.type)
-        return lent._getvalue()
-
-    return array(array), build
-
-
-_lent: Any = intrinsic(_uncounted)
+# Nobody counts references here (_nrt): counting costs more than a short row, and two threads that count on
+# one array wait for each other. The caller of an entry holds its arrays meanwhile; nothing is allocated.
+njit: Any = numba.njit  # whose type does not know _nrt
+helper = njit(nogil=True, _nrt=False, error_model="numpy")
+summing = njit(nogil=True, _nrt=False, error_model="numpy", fastmath={"reassoc"})  # sums in any fixed order
 
 NEVER = np.float32(np.inf)
 NOISE = np.float32(4e-6)  # less than this is the rounding of float32, not a cut
@@ -92,7 +85,7 @@ SCRAPED = np.float32(0.01 + 1e-6)  # a rapid touches what stands more than 0.01 
 
 
 # --- a run of cells in one row -------------------------------------------------------------------
-@njit(nogil=True, error_model="numpy", fastmath={"reassoc"})
+@summing
 def _excess(row, z, sill):
     """(sum, count, bits of the greatest) of what stands more than `sill` above z. NaN stands nowhere."""
     total, count, most = 0.0, np.int32(0), np.int32(0)
@@ -106,7 +99,7 @@ def _excess(row, z, sill):
     return total, count, most
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _greatest_excess(row, z, sill):
     """Bits of the greatest excess over one height, and whether all cells of the row are equal."""
     most, unlike, first = np.int32(0), np.int32(0), np.float32(row[0]).view(np.int32)
@@ -118,7 +111,7 @@ def _greatest_excess(row, z, sill):
     return most, unlike == 0
 
 
-@njit(nogil=True, error_model="numpy", fastmath={"reassoc"})
+@summing
 def _lower_level(row, mark, z, sill, move):
     """Lower to one height; (sum, count) of what that took off."""
     total, count = 0.0, np.int32(0)
@@ -131,31 +124,44 @@ def _lower_level(row, mark, z, sill, move):
     return total, count
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _in_order(bits):
     """A float's bits to an integer that orders as the float does, and back."""
     return np.int32(bits ^ ((bits >> 31) & 0x7FFFFFFF))
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
+def _greatest_excess_of_each(row, z, sill):
+    """Bits of the greatest excess over a height for each cell."""
+    most = np.int32(0)
+    for i in range(row.size):
+        d = row[i] - z[i]
+        bits = np.float32(d).view(np.int32) if d > sill else np.int32(0)
+        most = bits if bits > most else most
+    return most
+
+
+@summing
 def _lower(row, mark, z, sill, move):
-    """Lower to a height for each cell; the ordered bits of the lowest new height."""
-    least = np.int32(0x7FFFFFFF)
+    """Lower to a height for each cell; (sum, count) of what that took off, ordered bits of the lowest."""
+    total, count, least = 0.0, np.int32(0), np.int32(0x7FFFFFFF)
     for i in range(row.size):
         over = row[i] - z[i] > sill
+        total += np.float64(row[i]) - np.float64(z[i]) if over else 0.0
+        count = np.int32(count + np.int32(1)) if over else count
         bits = _in_order(np.float32(z[i]).view(np.int32)) if over else np.int32(0x7FFFFFFF)
         least = bits if bits < least else least
         row[i] = z[i] if over else row[i]
         mark[i] = move if over else mark[i]
-    return least
+    return total, count, least
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _float(bits):
     return np.float64(np.int32(bits).view(np.float32))
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _look_at(row):
     """The highest cell of a row (-inf: all off the board), and whether all are equal."""
     most, unlike, first = np.int32(-0x7FFFFFFF), np.int32(0), np.float32(row[0]).view(np.int32)
@@ -167,7 +173,7 @@ def _look_at(row):
     return (_float(_in_order(most)) if most > np.int32(-0x7FFFFFFF) else -np.inf), unlike == 0
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _first_at(row, z, step, most):
     """Where the greatest excess stands; z has a height for each cell (step 1) or one for all (step 0)."""
     for i in range(row.size):
@@ -177,12 +183,12 @@ def _first_at(row, z, step, most):
     return 0
 
 
-@njit(nogil=True, error_model="numpy")
-def _cover_level(g, w, j, i0, i1):
-    """The sweep's one height over cells i0 to i1 of row j."""
+@helper
+def _cover_level(g, w, j, i0, i1, height):
+    """One height over cells i0 to i1 of row j."""
     if i0 > i1:
         return
-    z, found = np.float32(w.s[SZ]), w.found
+    z, found = np.float32(height), w.found
     row, mark, n = g.heights[j, i0:i1 + 1], g.last[j, i0:i1 + 1], i1 + 1 - i0
     even = g.even[j - g.j0] > 0.0
     if even:
@@ -214,28 +220,28 @@ def _cover_level(g, w, j, i0, i1):
         g.tops[j - g.j0] = np.float64(z)
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _cover(g, w, j, i0, i1):
     """The heights in g.z over cells i0 to i1 of row j."""
     if i0 > i1:
         return
     row, z, found = g.heights[j, i0:i1 + 1], g.z[:i1 + 1 - i0], w.found
-    total, count, most = _excess(row, z, w.sill)
+    most = _greatest_excess_of_each(row, z, w.sill)
     if most == 0:
         return
     if _float(most) > found[DEPTH]:
         found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(row, z, 1, most), j
     if w.act == LOOK:
         return
+    total, count, least = _lower(row, g.last[j, i0:i1 + 1], z, w.sill, w.move)
     found[VOLUME] += total
     found[CELLS] += count
-    least = _lower(row, g.last[j, i0:i1 + 1], z, w.sill, w.move)
     found[LOWEST] = min(found[LOWEST], _float(_in_order(least)))
     g.even[j - g.j0] = 0.0
 
 
 # --- which cells of a row ------------------------------------------------------------------------
-@njit(nogil=True, error_model="numpy")
+@helper
 def _cells(lo, hi, x0, cell, i0, i1):
     """First and last cell of i0 to i1 whose centre lies from lo to hi."""
     if not lo <= hi:
@@ -245,7 +251,7 @@ def _cells(lo, hi, x0, cell, i0, i1):
     return max(i0, first), min(i1, last)
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _disc(x, y, radius, row_y):
     """Where the row crosses a disc: lo, hi (lo > hi: nowhere)."""
     d = radius * radius - (row_y - y) * (row_y - y)
@@ -255,7 +261,7 @@ def _disc(x, y, radius, row_y):
     return x - half, x + half
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _capsule(s, radius, row_y):
     """Where the row crosses all that lies within `radius` of a straight path."""
     lo, hi = _disc(s[SX], s[SY], radius, row_y)
@@ -278,12 +284,12 @@ def _capsule(s, radius, row_y):
     return lo, hi
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _sorted(a, b):
     return (a, b) if a < b else (b, a)
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _half_line(c, d):
     """The x with c·x + d >= 0."""
     if c > 0.0:
@@ -294,7 +300,7 @@ def _half_line(c, d):
 
 
 # --- straight paths ------------------------------------------------------------------------------
-@njit(nogil=True, error_model="numpy")
+@helper
 def _bull_reach(v, steep, a, f, outer):
     """How far behind the axis a rounded corner is lowest: the root of a convex function, guarded Newton.
 
@@ -324,7 +330,7 @@ def _bull_reach(v, steep, a, f, outer):
     return sqrt(max(0.0, rho * rho - vv))
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _reaches(out, n, v0, dv, steep, p):
     """How far behind the axis the round is lowest, for cells at v0, v0 + dv, …: a function of v alone."""
     outer, a, f, k = p[R], p[A], p[F], p[K]
@@ -359,24 +365,30 @@ def _reaches(out, n, v0, dv, steep, p):
             out[i] = sqrt(max(0.0, outer * outer - v * v))
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _straight_heights(z, reach, n, u0, du, v0, dv, s, p, along, across):
     """The least height of the cutter's lower surface at n cells over which it passes somewhere."""
     length, base, climb = s[L], s[SZ] + p[LIFT], s[M]
     a, f, k, core = p[A], p[F], p[K], p[C]
     ff = f * f
-    for i in range(n):
-        u, v = u0 + i * du, v0 + i * dv
-        t = min(length, max(0.0, u - reach[i]))
-        rho = sqrt((u - t) * (u - t) + v * v)
-        e = max(0.0, rho - a)
-        rise = k * e + f - sqrt(max(0.0, ff - e * e))
-        z[i] = base + climb * t + along * (u - t) + across * v + rise
+    if a >= p[R]:
+        for i in range(n):
+            u, v = u0 + i * du, v0 + i * dv
+            t = min(length, max(0.0, u - reach[i]))
+            z[i] = base + climb * t + along * (u - t) + across * v
+    else:
+        for i in range(n):
+            u, v = u0 + i * du, v0 + i * dv
+            t = min(length, max(0.0, u - reach[i]))
+            rho = sqrt((u - t) * (u - t) + v * v)
+            e = max(0.0, rho - a)
+            rise = k * e + f - sqrt(max(0.0, ff - e * e))
+            z[i] = base + climb * t + along * (u - t) + across * v + rise
     if core > 0.0:
         _leave_core(z, n, u0, du, v0, dv, s, p, reach, along, across)
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _leave_core(z, n, u0, du, v0, dv, s, p, reach, along, across):
     """Where only the core stood at its lowest, the ring comes later, or never."""
     length, core = s[L], p[C]
@@ -392,7 +404,7 @@ def _leave_core(z, n, u0, du, v0, dv, s, p, reach, along, across):
             z[i] = at if later <= length else NEVER
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _straight(g, w, j, row_y):
     """One row under a straight sweep."""
     s, p = w.s, w.p
@@ -413,11 +425,11 @@ def _straight(g, w, j, row_y):
         _straight_run(g, w, j, row_y, i0, k0 - 1)
         _straight_run(g, w, j, row_y, k1 + 1, i1)
     q0, q1 = _under_core(g, w, row_y, k0, k1)
-    _cover_level(g, w, j, k0, q0 - 1)
-    _cover_level(g, w, j, q1 + 1, k1)
+    _cover_level(g, w, j, k0, q0 - 1, s[SZ])
+    _cover_level(g, w, j, q1 + 1, k1, s[SZ])
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _under_core(g, w, row_y, i0, i1):
     """The cells that only the core passes over: under it at both ends."""
     s, core = w.s, w.p[C]
@@ -430,7 +442,20 @@ def _under_core(g, w, row_y, i0, i1):
     return i0, i0 - 1
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
+def _steady(g, s, p, u0, du, v, along, i0, i1):
+    """The cells that one part of the cutter meets, well within the path, and how high that part stands."""
+    _reaches(g.reach, 1, v, 0.0, -along, p)
+    reach = g.reach[0]
+    if hypot(reach, v) < p[C]:
+        return i1 + 1, i1, 0.0
+    e = max(0.0, hypot(reach, v) - p[A])
+    above = along * reach + p[K] * e + p[F] - sqrt(max(0.0, p[F] * p[F] - e * e))
+    lo, hi = _sorted((reach - u0) / du, (s[L] + reach - u0) / du)  # where the path began and ended beside it
+    return max(i0, i0 + ceil(max(lo, 0.0)) + 1), min(i1, i0 + floor(min(hi, float(i1 - i0))) - 1), above
+
+
+@helper
 def _straight_run(g, w, j, row_y, i0, i1):
     """Cells i0 to i1 of a row, each at a height of its own."""
     if i0 > i1:
@@ -440,6 +465,13 @@ def _straight_run(g, w, j, row_y, i0, i1):
     dx, dy = s[DX], s[DY]
     u0, du, v0, dv = x * dx + y * dy, g.cell * dx, y * dx - x * dy, -g.cell * dy
     along, across = p[GX] * dx + p[GY] * dy, p[GY] * dx - p[GX] * dy
+    if dv == 0.0 and s[M] == 0.0 and p[P1] <= p[P0]:  # along the row, level but tilted: the same all the way
+        k0, k1, above = _steady(g, s, p, u0, du, v0, along, i0, i1)
+        if k0 < k1:
+            _straight_run(g, w, j, row_y, i0, k0 - 1)
+            _cover_level(g, w, j, k0, k1, s[SZ] + p[LIFT] + across * v0 + above)
+            _straight_run(g, w, j, row_y, k1 + 1, i1)
+            return
     if p[P1] > p[P0]:
         for i in range(n):
             g.z[i] = _rings_straight(u0 + i * du, v0 + i * dv, s, p, w.pieces, along, across)
@@ -449,7 +481,7 @@ def _straight_run(g, w, j, row_y, i0, i1):
     _cover(g, w, j, i0, i1)
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _rings_straight(u, v, s, p, pieces, along, across):
     """The least height of a polyline of rings at a cell: each ring, before and behind the axis, by itself."""
     steep = s[M] - along
@@ -473,8 +505,8 @@ def _rings_straight(u, v, s, p, pieces, along, across):
     return best
 
 
-# --- level arcs ----------------------------------------------------------------------------------
-@njit(nogil=True, error_model="numpy")
+# --- arcs ----------------------------------------------------------------------------------------
+@helper
 def _in_sector(x, y, s, path):
     """Whether the direction (x, y) from the centre lies in the arc's turn."""
     if path == FULL:
@@ -484,7 +516,7 @@ def _in_sector(x, y, s, path):
     return (after and before) if path == NARROW else (after or before)
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _least_between(p, pieces, near, far):
     """The least height of the lower surface from radius `near` to `far`."""
     if p[P1] <= p[P0]:
@@ -502,22 +534,61 @@ def _least_between(p, pieces, near, far):
     return best
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _wider_than_core(s, core, path):
     """No place can have the whole arc under the core."""
     half = s[AR] if path != NARROW else 0.5 * hypot(s[EX] - s[SX], s[EY] - s[SY])
     return half > core + 1e-9
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
+def _half_angle(rho, radius, reach):
+    """How far along a circle of `radius`, from the place nearest to a cell at rho, `reach` still meets it."""
+    if rho * radius <= 1e-12:
+        return np.pi if max(rho, radius) <= reach else 0.0
+    c = (rho * rho + radius * radius - reach * reach) / (2.0 * rho * radius)
+    return np.pi if c <= -1.0 else (0.0 if c >= 1.0 else acos(c))
+
+
+@helper
+def _first_angle(start, width):
+    """The least angle from 0 up that lies, whole turns apart, from `start` to `start` + `width`."""
+    turn = 2.0 * np.pi
+    start -= turn * floor(start / turn)
+    return 0.0 if start + width >= turn else start
+
+
+@helper
+def _helix_run(g, w, j, row_y, i0, i1):
+    """Cells under a flat cutter that climbs along an arc: the lower they are met, the lower they are left."""
+    s, p = w.s, w.p
+    low_x, low_y, base = (s[SX], s[SY], s[SZ]) if s[M] > 0.0 else (s[EX], s[EY], s[SZ] + s[M] * s[L])
+    low, climb, turn = atan2(low_y - s[CY], low_x - s[CX]), abs(s[M]), 1.0 if s[M] > 0.0 else -1.0
+    for i in range(i1 + 1 - i0):
+        x, y = g.x0 + (i0 + i + 0.5) * g.cell, row_y
+        rho, along = hypot(x - s[CX], y - s[CY]), turn * (atan2(y - s[CY], x - s[CX]) - low)
+        half, core = _half_angle(rho, s[AR], p[R]), _half_angle(rho, s[AR], p[C]) if p[C] > 0.0 else 0.0
+        at = min(_first_angle(along - half, half - core), _first_angle(along + core, half - core))
+        if core >= np.pi:
+            at = np.inf
+        elif hypot(x - low_x, y - low_y) <= p[R] and hypot(x - low_x, y - low_y) >= p[C]:
+            at = 0.0
+        g.z[i] = np.float32(base + climb * at) if at <= s[L] else NEVER
+    _cover(g, w, j, i0, i1)
+
+
+@helper
 def _arc_run(g, w, j, row_y, lo, hi):
     """The cells of a row from lo to hi, all of which the sweep covers."""
     i0, i1 = _cells(lo, hi, g.x0, g.cell, g.i0, g.i1)
     if i0 > i1:
         return
     s, p, path = w.s, w.p, w.path
+    if s[M] != 0.0:
+        _helix_run(g, w, j, row_y, i0, i1)
+        return
     if p[A] >= p[R] and (p[C] <= 0.0 or _wider_than_core(s, p[C], path)):
-        _cover_level(g, w, j, i0, i1)
+        _cover_level(g, w, j, i0, i1, s[SZ])
         return
     for i in range(i1 + 1 - i0):
         x, y = g.x0 + (i0 + i + 0.5) * g.cell, row_y
@@ -532,9 +603,9 @@ def _arc_run(g, w, j, row_y, lo, hi):
     _cover(g, w, j, i0, i1)
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _arc(g, w, j, row_y):
-    """One row under a level arc: its end discs, and the annulus within its turn. Overlaps do no harm."""
+    """One row under an arc: its end discs, and the annulus within its turn. Overlaps do no harm."""
     s, outer = w.s, w.p[R]
     lo, hi = _disc(s[SX], s[SY], outer, row_y)
     _arc_run(g, w, j, row_y, lo, hi)
@@ -562,7 +633,7 @@ def _arc(g, w, j, row_y):
 
 
 # --- tiles ---------------------------------------------------------------------------------------
-@njit(nogil=True, error_model="numpy")
+@helper
 def _box(s, p, path):
     """The rectangle that a sweep stays within: x, x, y, y."""
     lo_x, hi_x = _sorted(s[SX], s[EX])
@@ -576,7 +647,7 @@ def _box(s, p, path):
     return lo_x - p[R], hi_x + p[R], lo_y - p[R], hi_y + p[R]
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _clip(s, lo, hi, lo_y, hi_y):
     """Narrow an x range to where a straight path runs through rows lo_y to hi_y."""
     if abs(s[DY]) * s[L] < 1e-9:
@@ -588,7 +659,7 @@ def _clip(s, lo, hi, lo_y, hi_y):
 
 
 @njit("int64(float64[:,::1], int32[:,::1], float64[:,::1], float64, float64, float64, int64, int64, int64,"
-      " int64, int64[::1], int32[::1], boolean)", nogil=True, cache=True, error_model="numpy")
+      " int64, int64[::1], int32[::1], boolean)", nogil=True, _nrt=False, cache=True, error_model="numpy")
 def bin_sweeps(sweeps, orders, rounds, x0, y0, cell, ny, nx, tile_rows, tile_cols, starts, pairs, fill):
     """Which sweeps meet which tiles, tile by tile, each tile's sweeps in order.
 
@@ -623,7 +694,7 @@ def bin_sweeps(sweeps, orders, rounds, x0, y0, cell, ny, nx, tile_rows, tile_col
     return total
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _sweep(g, w, j0, j1):
     """One sweep over rows j0 to j1 of a tile."""
     _, _, lo_y, hi_y = _box(w.s, w.p, w.path)
@@ -642,7 +713,7 @@ def _sweep(g, w, j0, j1):
             _arc(g, w, j, row_y)
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _hold(heights, held, j0, j1, i0, i1):
     """Keep a tile as it is before a move that goes in chords."""
     for j in range(j0, j1 + 1):
@@ -651,7 +722,7 @@ def _hold(heights, held, j0, j1, i0, i1):
             keep[i] = row[i]
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _settle(heights, held, j0, j1, i0, i1, found):
     """What a move that went in chords took off the tile that was held."""
     found[VOLUME], found[CELLS], found[DEPTH] = 0.0, 0.0, 0.0
@@ -664,7 +735,7 @@ def _settle(heights, held, j0, j1, i0, i1, found):
             found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(before, after, 1, most), j
 
 
-@njit(nogil=True, error_model="numpy")
+@helper
 def _met(sweeps, orders, rounds, pairs, x0, y0, cell, j0, j1, i0, i1):
     """The part of a tile that the chords of one move may meet."""
     lo_x, hi_x, lo_y, hi_y = np.inf, -np.inf, np.inf, -np.inf
@@ -679,7 +750,7 @@ def _met(sweeps, orders, rounds, pairs, x0, y0, cell, j0, j1, i0, i1):
 @njit("void(int64[::1], int64[::1], int32[::1], float64[:,::1], int32[:,::1], float64[:,::1], float64[:,::1],"
       " float64, float64, float64, float32[:,::1], int32[:,::1], float64[:,::1], float32[:,::1],"
       " float64[:,::1])",
-      nogil=True, cache=True, error_model="numpy")
+      nogil=True, _nrt=False, cache=True, error_model="numpy")
 def sweep_tiles(tiles, starts, pairs, sweeps, orders, rounds, pieces, x0, y0, cell, heights, last, found,
                 held, room):
     """Let each of `tiles` have its sweeps, in order: lowers `heights`, marks `last`, fills `found` (a row
@@ -687,9 +758,6 @@ def sweep_tiles(tiles, starts, pairs, sweeps, orders, rounds, pieces, x0, y0, ce
 
     `held`, of a tile's rows and columns, and `room` (4, the longer of the two) are for working in.
     """
-    heights, last, found, held = _lent(heights), _lent(last), _lent(found), _lent(held)
-    sweeps, orders, rounds, pieces = _lent(sweeps), _lent(orders), _lent(rounds), _lent(pieces)
-    pairs, room = _lent(pairs), _lent(room)
     (ny, nx), (tile_rows, tile_cols) = heights.shape, held.shape
     across = (nx + tile_cols - 1) // tile_cols
     tops, even, reach, z = room[0], room[1], room[2], room[3].view(np.float32)

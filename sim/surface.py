@@ -107,6 +107,8 @@ class Surface:
 
     def window(self, region: BaseGeometry) -> tuple[slice, slice]:
         """The rows and columns that a region's bounding box touches; possibly none."""
+        if region.is_empty:
+            return slice(0, 0), slice(0, 0)
         x0, y0, x1, y1 = region.bounds
         ny, nx = self.shape
         rows = max(0, floor((y0 - self.y0) / self.cell)), min(ny, ceil((y1 - self.y0) / self.cell))

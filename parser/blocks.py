@@ -14,10 +14,23 @@ from .gathering import Line
 from .lines import Unread, read_line
 from .slips import Slip
 from .source import Source
-from .written import Assignment, Block, Call, Chain, Comment, Number, Parameter, Signed, Value, Word
+from .written import (
+    Assignment,
+    Block,
+    Call,
+    Chain,
+    Comment,
+    Flow,
+    Name,
+    Number,
+    Parameter,
+    Signed,
+    Value,
+    Word,
+)
 
-__all__ = ["Assignment", "Block", "Call", "Chain", "Comment", "Number", "Parameter", "Signed", "Value",
-           "Word", "read_blocks"]
+__all__ = ["Assignment", "Block", "Call", "Chain", "Comment", "Flow", "Name", "Number", "Parameter",
+           "Signed", "Value", "Word", "read_blocks"]
 
 END_OF_FILE = "\x1a"  # old systems end a text with it
 
@@ -48,12 +61,15 @@ class Desk:
         self.digits = len(str(dialect["lex.n_max"]))
         self.letters = frozenset(dialect["lex.letters"])
         self.alone = frozenset(dialect["lex.valueless_words"])
+        self.realtime = frozenset(dialect["lex.realtime"])
+        self.plain = not dialect["lex.expressions"]
+        self.flow = dialect["flow.kind"]
         self.all_letters = len(self.letters) == 26
 
     def line(self, number: int, text: str) -> bool:
         """Reads a line; false when nothing behind it is read."""
         try:
-            line = read_line(text)
+            line = read_line(text, self.flow)
         except Unread as unread:
             self._unread(number, unread.slip)
             return True
@@ -70,9 +86,11 @@ class Desk:
             return
         for slip in slips:
             self._doubt(number, slip)
-        if line.written:
+        if line.flow:
+            self._unserved(number, line.flow)
+        elif line.written:
             self.blocks.append(Block(number, line.words, line.assignments, line.comments, line.number,
-                                     line.skippable, line.program, line.percent))
+                                     line.skippable, line.program, line.percent, line.flow))
 
     # --- what the dialect says ---
 
@@ -87,12 +105,29 @@ class Desk:
                        f"{len(line.digits)} digits", f"a line number of {self.digits} at most")
         if not self.all_letters:
             yield from self._foreign(line.words)
+        if self.realtime:
+            yield from self._realtime(text)
+        if self.plain:
+            yield from self._calculated(line)
 
     def _foreign(self, words: Iterable[Word]) -> Iterator[Slip]:
         for word in words:
             if word.letter not in self.letters:
                 yield Slip("letter-foreign", word.column, word.end, f"the letter {word.letter}",
                            f"one of {''.join(sorted(self.letters))}")
+
+    def _realtime(self, text: str) -> Iterator[Slip]:
+        for column, sign in enumerate(text, 1):
+            if sign in self.realtime:
+                yield Slip("realtime-character", column, column + 1,
+                           "a character that acts at once", "none of those")
+
+    def _calculated(self, line: Line) -> Iterator[Slip]:
+        """Parameters and expressions, for a control that has none."""
+        for item in (*line.assignments, *line.words):
+            if isinstance(item, Assignment) or type(item.value) is not Number:
+                yield Slip("expression-refused", item.column, item.end,
+                           "a parameter or an expression", "a number")
 
     def _weight(self, slip: Slip) -> Severity | None:
         if slip.condition == "word-valueless" and slip.letter in self.alone:
@@ -104,6 +139,13 @@ class Desk:
             "unread", line=number, column=slip.column, end_column=slip.end, about=slip.found,
             found=_capital(slip.found), expected=slip.expected, column_said=slip.column))
         self.blocks.append(Block(number, skippable=skippable, bad=True))
+
+    def _unserved(self, number: int, flow: Flow) -> None:
+        self.findings.append(finding(
+            "code-unsupported", line=number, column=flow.column, end_column=flow.end, about=flow.step,
+            why="a step of program flow, and which lines it repeats or skips is not simulated",
+            fix=f"Check by hand what is run from line {number} on"))
+        self.blocks.append(Block(number, flow=flow, bad=True))
 
     def _doubt(self, number: int, slip: Slip) -> None:
         severity = self._weight(slip)

@@ -15,10 +15,11 @@ from operator import add, eq, ge, gt, le, lt, mul, ne, sub
 from typing import Protocol
 
 from .dialect import Dialect
-from .written import Call, Chain, Number, Parameter, Signed, Value
+from .written import Call, Chain, Name, Number, Parameter, Signed, Value
 
 NEAR = 0.0001  # as near to a whole number as counts as one [3.3.2.1]
 FIRST, LAST = 1, 5399  # parameters that there are [3.3.2.2]
+MACHINES = ("_hal[", "_ini[")  # names that the machine itself fills
 LARGEST_BITS = 2**53  # whole numbers beyond it are not exact
 
 
@@ -35,9 +36,10 @@ class Empty(BadValue):
 
 
 class Memory(Protocol):
-    """What parameters hold: `get` gives NaN for what only the machine knows, None for what was never set."""
+    """What parameters hold: `get` gives NaN for what only the machine knows, None for what was never set.
+    A text is the name of a #<name>."""
 
-    def get(self, index: int) -> float | None: ...
+    def get(self, index: int | str) -> float | None: ...
 
 
 def evaluate(value: Value, parameters: Memory, dialect: Dialect) -> float:
@@ -86,8 +88,12 @@ class Reckoner:
                 return self.call(name, argument, second)
             case Chain(values, operators):
                 return self.chain([self.value(each) for each in values], list(operators))
+            case Name(text):
+                return self.named(text)
 
     def parameter(self, written: Value) -> float:
+        if isinstance(written, Name):
+            return self.named(written.text)
         index = self.value(written)
         if isnan(index):
             return nan
@@ -97,6 +103,20 @@ class Reckoner:
                            f"Write a whole number from {FIRST} to {LAST} behind #")
         held = self.parameters.get(number)
         return self.undefined(number) if held is None else held
+
+    def named(self, name: str) -> float:
+        """#<name>; what the machine keeps (#<_hal[…]>, #<_ini[…]…>) is known at run time only."""
+        held = nan if name.startswith(MACHINES) else self.parameters.get(name)
+        if held is None:
+            raise BadValue("parameter-undefined", f"#<{name}> was never set", f"Set it before: #<{name}>=…")
+        return held
+
+    def exists(self, argument: Value) -> float:
+        inner = argument.values[0] if isinstance(argument, Chain) and not argument.operators else argument
+        if not isinstance(inner, Parameter):
+            raise BadValue("domain", "EXISTS asks for a parameter", "Write EXISTS[#<name>]")
+        index = inner.index.text if isinstance(inner.index, Name) else round(self.value(inner.index))
+        return float(self.parameters.get(index) is not None)
 
     def undefined(self, number: int) -> float:
         rule = self.dialect["expr.undefined"]
@@ -137,6 +157,8 @@ class Reckoner:
     # --- functions ---
 
     def call(self, name: str, argument: Value, second: Value | None) -> float:
+        if name == "EXISTS":
+            return self.exists(argument)
         value = self.value(argument)
         if name == "ATAN":
             return self.atan(value, second)

@@ -13,7 +13,7 @@ from operator import xor
 from typing import Any
 
 from .slips import Slip
-from .written import Assignment, Comment, Number, Word
+from .written import Assignment, Comment, Flow, Number, Word
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,12 +28,13 @@ class Line:
     skippable: bool = False
     program: int | None = None
     percent: bool = False
+    flow: Flow | None = None
     slips: tuple[Slip, ...] = ()
 
     @property
     def written(self) -> bool:
         return bool(self.words or self.assignments or self.comments or self.percent
-                    or self.number is not None or self.program is not None)
+                    or self.number is not None or self.program is not None or self.flow)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,7 @@ def gather(parts: list[Any], slips: list[Slip], text: str) -> Line:
         words=tuple(words), assignments=tuple(p for p in parts if isinstance(p, Assignment)),
         comments=tuple(p for p in parts if isinstance(p, Comment)), number=int(digits) if digits else None,
         digits=digits, skippable=_marked(parts, "skip") or any(label.slash for label in labels),
-        program=program, percent=percent, slips=tuple(slips))
+        program=program, percent=percent, flow=_flow(parts, slips), slips=tuple(slips))
 
 
 def _marked(parts: Iterable[Any], kind: str) -> bool:
@@ -138,6 +139,14 @@ def _programs(words: list[Word], parts: list[Any], slips: list[Slip]) -> tuple[l
                            "a program number on a line of its own")))
     numbers = [*(c.value for c in colons), *(int(w.value.value) for w in named if type(w.value) is Number)]
     return left, numbers[0] if numbers else None
+
+
+def _flow(parts: list[Any], slips: list[Slip]) -> Flow | None:
+    steps = [part for part in parts if isinstance(part, Flow)]
+    for step in steps[1:]:
+        slips.append(Slip("flow-unbalanced", step.column, step.end, "a second step of program flow",
+                          "a line of its own for it"))
+    return steps[0] if steps else None
 
 
 def _percent(parts: list[Any], slips: list[Slip]) -> bool:

@@ -1,8 +1,9 @@
 """One line's text to what is written on it, by the grammar.
 
-The law: grammar/core.lark alone says what a line may be. The quick way in here takes lines of plain words
-by the grammar's own terminals; it gives what the grammar gives, or leaves the line to it. What some
-controls refuse is a Slip beside what was read; what the grammar does not take raises Unread.
+The law: the grammars alone say what a line may be: grammar/core.lark, and beside it a family's own. The
+quick way in here takes lines of plain words by the grammar's own terminals; it gives what the grammar
+gives, or leaves the line to it. What some controls refuse is a Slip beside what was read; what the grammar
+does not take raises Unread.
 """
 
 from __future__ import annotations
@@ -19,6 +20,10 @@ from .slips import Slip, slip_at
 from .tree import Leaves
 from .written import Number, Word
 
+FAMILIES = {
+    "none": ("core",), "labels": ("core", "keywords", "labelled"), "macros": ("core", "keywords", "macros"),
+    "both": ("core", "keywords", "labelled", "macros"),
+}
 DEEPEST = 40  # values within each other
 LONGEST_NUMBER = 40  # in a plain line
 KEPT = 4096  # parsed lines kept: programs repeat themselves
@@ -32,18 +37,20 @@ class Unread(Exception):
         self.slip = slip
 
 
-def read_line(text: str) -> Line:
-    """Raises Unread."""
-    return plain_line(text) or parsed_line(text)
+def read_line(text: str, flow: str = "none") -> Line:
+    """A line of a family, by its `flow.kind`. Raises Unread."""
+    return plain_line(text) or parsed_line(text, flow)
 
 
 class Grammar:
     """A grammar of the folder grammar/, and its parser, which makes Lines."""
 
-    def __init__(self, name: str) -> None:
-        rules = files(__name__.rpartition(".")[0]).joinpath("grammar", f"{name}.lark")
+    def __init__(self, flow: str) -> None:
+        folder = files(__name__.rpartition(".")[0]).joinpath("grammar")
+        rules = "\n".join(folder.joinpath(f"{name}.lark").read_text(encoding="utf-8")
+                          for name in FAMILIES[flow])
         self.leaves = Leaves()
-        self.lark = Lark(rules.read_text(encoding="utf-8"), parser="lalr", start="line",
+        self.lark = Lark(rules, parser="lalr", start="line",
                          transformer=self.leaves, maybe_placeholders=False, g_regex_flags=re.ASCII)
 
     def line(self, text: str) -> Line:
@@ -64,20 +71,21 @@ class Grammar:
 
 
 @cache
-def grammar(name: str = "core") -> Grammar:
-    return Grammar(name)
+def grammar(flow: str = "none") -> Grammar:
+    """The grammar of a family, by how its programs flow (a dialect's `flow.kind`)."""
+    return Grammar(flow)
 
 
 @lru_cache(KEPT)
-def parsed_line(text: str) -> Line:
+def parsed_line(text: str, flow: str = "none") -> Line:
     """By the grammar. Raises Unread."""
     if text.count("[") + text.count("#") > DEEPEST and deep(text):
         raise Unread(Slip("unread", 1, len(text) + 1, f"more than {DEEPEST} values within each other",
                           "a simpler expression"))
     try:
-        return grammar().line(text)
+        return grammar(flow).line(text)
     except UnexpectedInput as bad:
-        raise Unread(slip_at(text, _place(text, bad), grammar())) from None
+        raise Unread(slip_at(text, _place(text, bad), grammar(flow))) from None
 
 
 def _place(text: str, bad: UnexpectedInput) -> int:

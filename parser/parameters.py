@@ -28,10 +28,13 @@ class Parameters:
     def __init__(self, control: Control) -> None:
         self.control = control
         self.plain: dict[int, float] = dict(control.setting.parameters)
+        self.names: dict[str, float] = {}  # #<name>
         self.read: set[int] = set()  # what the line at hand has read, and what of it was never set
         self.missed: set[int] = set()
 
-    def get(self, index: int) -> float | None:
+    def get(self, index: int | str) -> float | None:
+        if isinstance(index, str):
+            return self.names.get(index)
         self.read.add(index)
         value = self._held(index)
         if value is None:

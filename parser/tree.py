@@ -1,4 +1,4 @@
-"""From the grammar's rules to what is written: one method for each rule of grammar/core.lark.
+"""From the grammar's rules to what is written: one method for each rule of the grammars.
 
 The law: nothing is judged here. What only some controls take is read as they read it, and a Slip says so.
 """
@@ -12,9 +12,13 @@ from lark import Token, Transformer
 
 from .gathering import Label, Line, Mark, gather
 from .slips import Slip
-from .written import Assignment, Call, Chain, Comment, Number, Parameter, Signed, Value, Word
+from .written import Assignment, Call, Chain, Comment, Flow, Name, Number, Parameter, Signed, Value, Word
 
 MOST_DIGITS = 300  # a longer number is larger than any
+
+
+SIGNS = {"<=": "LE", ">=": "GE", "==": "EQ", "!=": "NE", "<>": "NE", "<": "LT", ">": "GT", "&&": "AND",
+         "||": "OR"}  # operators as other languages write them
 
 
 class Placed(NamedTuple):
@@ -23,6 +27,18 @@ class Placed(NamedTuple):
     value: Value
     column: int
     end: int
+
+
+class Step(NamedTuple):
+    """What an O word does."""
+
+    name: str
+    values: tuple[Value, ...]
+    end: int
+
+
+def _named(token: Token) -> Placed:
+    return Placed(Name("".join(token[1:-1].split()).lower()), token.column or 0, token.end_column or 0)
 
 
 def _where(first: Token, last: Token) -> tuple[int, int]:
@@ -66,10 +82,12 @@ class Leaves(Transformer[Token, Any]):
         return Placed(Signed(-1 if sign == "-" else 1, inner.value), column, inner.end)
 
     def parameter(self, parts: list[Any]) -> Placed:
-        return Placed(Parameter(parts[1].value), parts[0].column, parts[1].end)
+        inner = _named(parts[1]) if isinstance(parts[1], Token) else parts[1]
+        return Placed(Parameter(inner.value), parts[0].column, inner.end)
 
     def sum(self, parts: list[Any]) -> Placed:
-        operators = tuple("".join(operator.split()).upper() for operator in parts[1::2])
+        written = ("".join(operator.split()).upper() for operator in parts[1::2])
+        operators = tuple(SIGNS.get(operator, operator) for operator in written)
         values = tuple(part.value for part in parts[::2])
         return Placed(Chain(values, operators), parts[0].column, parts[-1].end)
 
@@ -136,6 +154,37 @@ class Leaves(Transformer[Token, Any]):
 
     def program(self, parts: list[Token]) -> Mark:
         return Mark("program", _whole(parts[1]), *_where(parts[0], parts[-1]))
+
+    # --- program flow ---
+
+    def flow(self, parts: list[Any]) -> Flow:
+        letter, label, *steps = parts
+        label = _named(label) if isinstance(label, Token) else label
+        step = steps[0] if steps else Step("CALL", (), label.end)
+        if isinstance(step, Token):
+            step = Step("".join(step.split()).upper(), (), step.end_column or 0)
+        return Flow(step.name, letter.column, step.end, label.value, step.values)
+
+    def step(self, parts: list[Any]) -> Step:
+        keyword, *values = parts
+        end = values[-1].end if values else keyword.end_column
+        return Step("".join(keyword.split()).upper(), tuple(value.value for value in values), end)
+
+    def jump(self, parts: list[Any]) -> Flow:
+        """[condition] GOTO n, condition THEN, WHILE [c] DO n, DO n, END n."""
+        keywords = [part for part in parts if isinstance(part, Token) and part.type != "NUMBER"]
+        values = [part for part in parts if isinstance(part, Placed)]
+        digits = [Number(float("".join(part.split()))) for part in parts if isinstance(part, Token)
+                  and part.type == "NUMBER"]
+        name = str(keywords[0]).upper()
+        target = values.pop().value if name == "GOTO" else digits[0] if digits else None
+        last = parts[-1]
+        end = last.end if isinstance(last, Placed) else last.end_column
+        column = parts[0].column or 0
+        return Flow(name, column, end, values=tuple(value.value for value in values), target=target)
+
+    def condition(self, parts: list[Any]) -> Placed:
+        return Placed(parts[1].value, parts[0].column, parts[1].end)
 
     # --- the line ---
 

@@ -55,7 +55,14 @@ class Chain:
     operators: tuple[str, ...] = ()
 
 
-Value = Number | Parameter | Signed | Call | Chain
+@dataclass(frozen=True, slots=True)
+class Name:
+    """What stands within < >: the name of a parameter or of a label, lower case, no blanks."""
+
+    text: str
+
+
+Value = Number | Parameter | Signed | Call | Chain | Name
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,12 +102,29 @@ class Comment:
 
 
 @dataclass(frozen=True, slots=True)
+class Flow:
+    """A step of program flow: what the line does to the order in which lines are run.
+
+    step: with a label (O words): SUB ENDSUB CALL RETURN IF ELSEIF ELSE ENDIF WHILE ENDWHILE DO REPEAT
+    ENDREPEAT BREAK CONTINUE; without (user macros): GOTO THEN WHILE DO END · label: an O word's number or
+    name · values: condition, arguments or count · target: where GOTO goes, which DO or END.
+    """
+
+    step: str
+    column: int
+    end: int
+    label: Value | None = None
+    values: tuple[Value, ...] = ()
+    target: Value | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Block:
     """One line of a program, as written; `line` from 1.
 
     number: its N · skippable: it has the block-delete slash · program: the program number that stands on
-    it · parts: a % stands on it · bad: it could not be read: what it does is not known, and `words` holds
-    nothing of it.
+    it · parts: a % stands on it · flow: its step of program flow · bad: it could not be read: what it does
+    is not known, and `words` holds nothing of it.
     """
 
     line: int
@@ -111,4 +135,5 @@ class Block:
     skippable: bool = False
     program: int | None = None
     parts: bool = False
+    flow: Flow | None = None
     bad: bool = False

@@ -1,9 +1,12 @@
 """Lines to blocks: what a strict reader takes, what the union reading lets pass, and where it says so."""
 
+from dataclasses import replace
+
 import pytest
-from proveout.parser.blocks import Chain, Number, Parameter, read_blocks
+from proveout.parser.blocks import Chain, Name, Number, Parameter, read_blocks
 from proveout.parser.dialect import load_dialect
 from proveout.parser.finding import Severity
+from proveout.parser.lines import read_line
 from proveout.parser.source import Source
 
 REPORT, UNION = load_dialect("report"), load_dialect("union")
@@ -11,6 +14,11 @@ REPORT, UNION = load_dialect("report"), load_dialect("union")
 
 def read(text, dialect=REPORT):
     return read_blocks(Source("a.nc", text.encode()), dialect)
+
+
+def _one(number):
+    """[3]: a bracket of one value."""
+    return Chain((Number(number),), ())
 
 
 def words(text, dialect=REPORT):
@@ -127,6 +135,60 @@ def test_a_checksum_is_held_against_its_line():
     assert words(f"{line}*{right}", UNION) == [("G", 1), ("X", 5)]
     _, findings = read(f"{line}*{right ^ 1}", UNION)
     assert [(f.severity, f.column) for f in findings] == [(Severity.CAUTION, 10)]
+
+
+@pytest.mark.parametrize(("line", "found"), [
+    ("G0 X1 (why?)", "realtime-character"), ("G1 X#1", "expression-refused"), ("#1=5", "expression-refused"),
+    ("G1 X[1+2]", "expression-refused"), ("G1 A5", "letter-foreign"), ("G1 X" + "1" * 80, "line-long")])
+def test_what_a_compact_control_refuses(line, found):
+    """Common practice, no published source."""
+    dialect = load_dialect("compact")
+    assert [f.kind for f in read(line, dialect)[1]] == ["unread"]
+    allowed = replace(dialect, conditions={**dialect.conditions, found: None})
+    assert not read(line, allowed)[1]
+
+
+# --- program flow: what is written, by family ---
+
+@pytest.mark.parametrize(("line", "flow"), [
+    ("o100 sub", ("SUB", Number(100), (), None)), ("O100 ENDSUB", ("ENDSUB", Number(100), (), None)),
+    ("O114 end if", ("ENDIF", Number(114), (), None)), ("o1 else", ("ELSE", Number(1), (), None)),
+    ("o<Drill Row> call [25] [3]", ("CALL", Name("drillrow"), (_one(25), _one(3)), None)),
+    ("o<row>", ("CALL", Name("row"), (), None)), ("o1 repeat [3]", ("REPEAT", Number(1), (_one(3),), None)),
+    ("o10 while [1 LT 4]", ("WHILE", Number(10), (Chain((Number(1), Number(4)), ("LT",)),), None)),
+    ("o#1 break", ("BREAK", Parameter(Number(1)), (), None)), ("o1 return", ("RETURN", Number(1), (), None)),
+    ("IF [1 GT 3] GOTO 80", ("GOTO", None, (Chain((Number(1), Number(3)), ("GT",)),), Number(80))),
+    ("N110IF[1GT0]GOTO80", ("GOTO", None, (Chain((Number(1), Number(0)), ("GT",)),), Number(80))),
+    ("GOTO #5", ("GOTO", None, (), Parameter(Number(5)))), ("DO88", ("DO", None, (), Number(88))),
+    ("WHILE [1 LT 4] DO1", ("WHILE", None, (Chain((Number(1), Number(4)), ("LT",)),), Number(1))),
+    ("END1", ("END", None, (), Number(1))),
+    ("IF [1<=4] GOTO 100", ("GOTO", None, (Chain((Number(1), Number(4)), ("LE",)),), Number(100))),
+])
+def test_a_step_of_program_flow(line, flow):
+    """Forms of the two families: common practice, no published source."""
+    read_as = read_line(line, "both").flow
+    assert (read_as.step, read_as.label, read_as.values, read_as.target) == flow
+    assert line[read_as.column - 1:read_as.end - 1].strip() in line
+    family = "labels" if line[0] in "oO" else "macros"
+    assert read_line(line, family).flow == read_as
+
+
+def test_what_stands_behind_then_is_on_its_line():
+    line = read_line("IF[#978GE360]THEN#978=#978-360", "macros")
+    assert line.flow.step == "THEN"
+    assert line.assignments[0].index == Number(978)
+
+
+def test_names_of_parameters():
+    line = read_line("#<Depth Now> = [#<_hal[x.y]> + 1] X#<depthnow>", "labels")
+    assert line.assignments[0].index == Name("depthnow")
+    assert line.words[0].value == Parameter(Name("depthnow"))
+    assert line.assignments[0].value.values[0] == Parameter(Name("_hal[x.y]"))
+
+
+@pytest.mark.parametrize("line", ["o100 sub", "IF [1 GT 3] GOTO 80", "#<a>=1"])
+def test_the_report_has_no_flow(line):
+    assert [f.kind for f in read(line)[1]] == ["unread"]
 
 
 # --- percent lines ---

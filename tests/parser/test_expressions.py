@@ -109,6 +109,15 @@ def test_which_keys_a_value_hangs_on(text, keys):
     assert doubts(read_line("X " + text).words[0].value, {}, UNION) == keys
 
 
+def test_names():
+    line = read_line("X [#<a> + EXISTS[#<a>] + EXISTS[#<b>]] Y#<b> Z#<_hal[pin]>", "labels")
+    x, y, z = (word.value for word in line.words)
+    assert evaluate(x, {"a": 5.0}, UNION) == 6.0
+    with pytest.raises(BadValue, match="#<b>"):
+        evaluate(y, {}, UNION)
+    assert math.isnan(evaluate(z, {}, UNION))
+
+
 # --- against Python ---
 
 LITERALS = st.decimals(-999, 999, places=3).map(lambda d: Number(float(d), True))

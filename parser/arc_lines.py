@@ -36,6 +36,7 @@ def _arc(control: Control, order: Order, ccw: bool) -> None:
         control.go(Move.FEED, end, named=named, feed=rate(control, order, dist(start, end)))
         return
     _doubtful(control, order, drawn)
+    control.arcs.setdefault(control.modes.plane, []).append(control.line)
     feed = _along(control, order, drawn, start, end)
     control.builder.arc(control.line, start, end, plane=control.modes.plane, centre=drawn.centre,
                         sweep=drawn.sweep, feed=feed)

@@ -133,7 +133,11 @@ class Carrier:
     def _move(self, order: Order, motion: str) -> None:
         if not motion:
             return
-        code = BY_NAME[motion]
+        code, control = BY_NAME[motion], self.control
+        if control.stale:
+            control.stale = False
+            control.say("length-not-renewed", about="H", cutter=control.frames.cutter,
+                        number=control.in_force)
         if code.served or (code.drills and behaviour(self.control, motion) is not None):
             MOTION[motion](self.control, order, motion)
         else:

@@ -12,7 +12,7 @@ from .blocks import Block
 from .control import Control
 from .finding import Severity
 from .modes import Group
-from .motion import Spindle
+from .motion import Happening, Spindle
 from .source import Source
 
 
@@ -80,6 +80,25 @@ def closing(control: Control, source: Source, blocks: Sequence[Block]) -> None:
         _no_end(control, source)
     if control.frames.shifted():
         control.say("offset-left", about="G92 G52")
+    _rare_planes(control)
+    _never_changed(control)
+
+
+def _rare_planes(control: Control) -> None:
+    """Arcs of one plane among many of another: often a plane code that was forgotten."""
+    most = max(map(len, control.arcs.values()), default=0)
+    for plane, lines in control.arcs.items():
+        if len(lines) * 10 < most:
+            control.line = lines[0]
+            control.say("arc-plane-rare", about=f"G{plane}", plane=f"G{plane}")
+
+
+def _never_changed(control: Control) -> None:
+    """A T word with no M6 behind it in the whole program, and another cutter in the spindle."""
+    changed = any(event.kind is Happening.CUTTER for event in control.builder.events)
+    if control.chosen and not changed and control.chosen != control.frames.cutter and len(control.builder):
+        control.line = control.chosen_line
+        control.say("t-without-m6", about=f"T{control.chosen}", number=control.chosen)
 
 
 def _no_end(control: Control, source: Source) -> None:

@@ -127,7 +127,7 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         weigh="value-range"),
     "value-negative": Condition(
         _VALUE,
-        "{letter} is {number}: a {does} cannot be negative",
+        "{letter} is {number}: a dwell cannot be negative",
         "Write {letter}{positive}"),
     "value-uncalculable": Condition(_VALUE, "{said}", "{do}"),
     "parameter-live": Condition(
@@ -144,6 +144,17 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "#{number} is set twice on this line, or set and used: which value counts differs from control to "
         "control",
         "Give each setting a line of its own, before the line that uses it"),
+    "feed-negative": Condition(_VALUE, "F is {number}: a feed cannot be negative", "Write F{positive}"),
+    "speed-negative": Condition(_VALUE, "S is {number}: a speed cannot be negative", "Write S{positive}"),
+    "number-no-point": Condition(
+        _DOUBT,
+        "{letter}{number} has no decimal point: this control takes it for {value:length}",
+        "Write {letter}{number}. if that many units are meant"),
+    "number-mixed-points": Condition(
+        _DOUBT,
+        "Numbers with and without a decimal point stand in one program, and this control counts those "
+        "without in its smallest step",
+        "Write a decimal point in every number"),
     "parameter-index": Condition(
         _VALUE,
         "#{number} is no parameter: they run from {least} to {most}",
@@ -234,6 +245,10 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _VALUE,
         "{letter} counts an arc's turns and is {number}: it has to be a whole number from {least}",
         "Write {letter}1 or more on line {line}"),
+    "arc-plane-rare": Condition(
+        _DOUBT,
+        "The arcs from here on lie in the plane of {plane}, unlike most arcs of the program",
+        "See whether G17 should stand before line {line}; the direction of {plane} is easily drawn mirrored"),
     # --- cycles ---
     "cycle-no-place": Condition(
         _CYCLE,
@@ -300,6 +315,10 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "{code} stops the spindle in the hole, and it does not turn",
         "Put M3 and S before line {line}",
         weigh="cycle-bad"),
+    "sticky-changed": Condition(
+        _DOUBT,
+        "{letter} was written under the other of G90 and G91: the kept number now means another place",
+        "Write {letter} again on line {line}"),
     "repeat-absolute": Condition(
         _DOUBT,
         "{letter}{number} with G90 drills the same hole {number} times",
@@ -314,6 +333,14 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "H{number} is not the length of cutter {cutter} in the spindle: its tip goes {off:length} {side} "
         "than Z says",
         "Write H{cutter} on line {line}"),
+    "length-not-renewed": Condition(
+        _DOUBT,
+        "The cutter was changed to {cutter}, and the length offset of H{number} is still in force",
+        "Put G43 H{cutter} before line {line}"),
+    "t-without-m6": Condition(
+        _DOUBT,
+        "T{number} chooses a cutter, and no M6 changes it: the one before is still in the spindle",
+        "Put M6 on line {line}, if the control changes cutters with M6"),
     "g92-restored": Condition(
         _DOUBT,
         "G92.3 brings back an offset that an earlier program left in the control",
@@ -326,6 +353,10 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _DOUBT,
         "The unit changes after the first move, and the meaning of F and of offsets with it",
         "Use one unit in the whole program: take {code} out of line {line}"),
+    "spindle-stops-before-motion": Condition(
+        _DOUBT,
+        "{code} stops the spindle before the move of its line: the cutter may still stand in the cut",
+        "Give {code} a line of its own behind the retract"),
     "spindle-no-speed": Condition(
         _DOUBT,
         "{code} starts the spindle with no speed given: it does not turn, or turns as it last did",

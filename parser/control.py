@@ -82,6 +82,10 @@ class Control:
         self.spindle = Spindle.CLOCKWISE if setting.spindle_by_hand else Spindle.STILL
         self.mist = self.flood = False
         self.chosen: int | None = None
+        self.chosen_line = 0
+        self.in_force: int | None = None  # H
+        self.stale = False  # the cutter was changed under it
+        self.arcs: dict[int, list[int]] = {}  # lines of arcs by plane
         self.sticky = Sticky()
         self.home28, self.home30 = list(setting.home28 or UNKNOWN), list(setting.home30 or UNKNOWN)
         self.bent: dict[str, tuple[str, Reason]] = {}  # what is not simulated: axes hidden, by its end
@@ -108,7 +112,7 @@ class Control:
             severity = self.dialect.conditions.get(condition.weigh or name, kind.severity)
         if severity is None:
             return None
-        numbers = {"line": self.line, **numbers}
+        numbers = {"line": self.line, "about": about, "value": value, "limit": limit, **numbers}
         whole = {"what": Phrase(condition.what, numbers), "why": Phrase(condition.what, numbers),
                  "fix": Phrase(condition.fix, numbers), **numbers}
         self.findings.append(finding(

@@ -140,7 +140,7 @@ CYCLES: Mapping[str, Cycle] = MappingProxyType({  # by the names that dialects g
 class Sticky:
     """The numbers that a cycle keeps from line to line, as written: R, the bottom, P, Q; never L."""
 
-    __slots__ = ("code", "numbers", "series_level")
+    __slots__ = ("absolute", "code", "numbers", "series_level")
 
     def __init__(self) -> None:
         self.forget()
@@ -148,6 +148,7 @@ class Sticky:
     def forget(self) -> None:
         """No cycle is in force any more."""
         self.code: str = ""
+        self.absolute: dict[str, bool] = {}  # whether G90 held when the number was written
         self.numbers: dict[str, float] = {}
         self.series_level: float | None = None
 

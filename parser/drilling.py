@@ -56,6 +56,7 @@ def keep(control: Control, order: Order) -> None:
     for letter, name in ((bottom_letter(control), "Z"), ("R", "R"), ("Q", "Q")):
         if letter in order.values:
             numbers[name] = order.values[letter] * scale
+            control.sticky.absolute[name] = control.modes.absolute
     if "P" in order.values:
         milli = control.rule("dwell.cycle_p") == "ms" and not order.pointed("P")
         numbers["P"] = order.values["P"] / (1000.0 if milli else 1.0)
@@ -70,6 +71,7 @@ def plan(control: Control, order: Order, code: str) -> tuple[Bore, int]:
     cycle = behaviour(control, code) or CYCLES["drill"]
     numbers, absolute = control.sticky.numbers, control.modes.absolute
     _needs(control, order, code, cycle)
+    _kept(control, order)
     depth = PLANE_AXES[control.modes.plane][2]
     here, shift = control.tip[depth], control.frames.shift[depth]
     r = numbers["R"] + (shift if absolute else here)
@@ -97,6 +99,15 @@ def _needs(control: Control, order: Order, code: str, cycle: Cycle) -> None:
         raise NoCycle("cycle-inverse-time")
     if any(letter in order.values for letter in "ABC"):
         raise NoCycle("cycle-turning-axis")
+
+
+def _kept(control: Control, order: Order) -> None:
+    """A kept R or bottom changes its meaning with G90 and G91."""
+    for name in ("R", "Z"):
+        if control.sticky.absolute.get(name) is (not control.modes.absolute):
+            letter = bottom_letter(control) if name == "Z" else name
+            control.sticky.absolute[name] = control.modes.absolute
+            control.say("sticky-changed", order.of(Group.MOTION), about=letter, letter=letter)
 
 
 def _peck(control: Control, cycle: Cycle, numbers: dict[str, float], deep: float) -> float:

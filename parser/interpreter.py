@@ -32,6 +32,8 @@ def read_program(source: Source, dialect: Dialect, setting: Setting = Setting())
     run = Run(Control(dialect, setting, any(_holds(block, "G", 43) for block in blocks)))
     for block in blocks:
         run.block(block)
+    if len(run.values.points) > 1:
+        run.control.say("number-mixed-points", about="numbers")
     closing(run.control, source, blocks)
     return run.reading(source, findings, any(block.skippable for block in blocks))
 

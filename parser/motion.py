@@ -251,6 +251,11 @@ class MotionBuilder:
         """Something that happens before the next move."""
         self._events.append(Event(kind, len(self), line, value, code))
 
+    @property
+    def events(self) -> Sequence[Event]:
+        """What has happened so far."""
+        return self._events
+
     def motion(self) -> Motion:
         """Everything so far as columns."""
         self._pack()

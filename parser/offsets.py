@@ -33,14 +33,16 @@ def shifted(control: Control, reason: Reason) -> None:
 def length(control: Control, order: Order, code: Code) -> None:
     """G43 and G49."""
     control.bent.pop("G49", None)
+    control.stale = False
     before = control.frames.shift[2]
     if code.name == "G49":
-        control.frames.length = 0.0
+        control.frames.length, control.in_force = 0.0, None
     elif "H" in order.values:
         _length_of(control, order)
     elif control.rule("tlo.no_h") == "error":
         control.say("word-missing", order.of(Group.LENGTH), about="G43", code="G43", letter="H")
     elif control.rule("tlo.no_h") == "tool":
+        control.in_force = control.frames.cutter
         control.frames.length = control.frames.lengths.get(control.frames.cutter or 0, 0.0)
     control.renew()
     if control.rule("tlo.motion") == "immediate":
@@ -53,6 +55,7 @@ def _length_of(control: Control, order: Order) -> None:
     if number is None:
         return
     frames = control.frames
+    control.in_force = number
     frames.length = frames.lengths.get(number, 0.0) if number else 0.0
     own = frames.lengths.get(-1 if frames.cutter is None else frames.cutter)
     if own is not None and number != frames.cutter and frames.length != own:

@@ -24,7 +24,7 @@ def feed(control: Control, order: Order, code: Code) -> None:
     """F: kept as written; units and feed mode say at each move what it means."""
     value = order.values["F"]
     if value < 0:
-        _negative(control, order, "F", "feed")
+        _negative(control, order, "F", "feed-negative")
     else:
         control.feed = value
 
@@ -34,7 +34,7 @@ def speed(control: Control, order: Order, code: Code) -> None:
     value = order.values["S"]
     once = order.code(Group.ONCE)
     if value < 0:
-        _negative(control, order, "S", "speed")
+        _negative(control, order, "S", "speed-negative")
     elif once is None or once.name != "G92":  # G92 S limits the speed of a lathe
         control.speed = value if isfinite(value) else None
         if control.setting.spindle_by_hand is not None:
@@ -42,10 +42,10 @@ def speed(control: Control, order: Order, code: Code) -> None:
         control.renew()
 
 
-def _negative(control: Control, order: Order, letter: str, what: str) -> None:
+def _negative(control: Control, order: Order, letter: str, condition: str) -> None:
     number = order.values[letter]
-    control.say("value-negative", order.span(letter), about=letter, letter=letter, number=f"{number:g}",
-                positive=f"{-number:g}", does=what)
+    control.say(condition, order.span(letter), about=letter, letter=letter, number=f"{number:g}",
+                positive=f"{-number:g}")
 
 
 def choose(control: Control, order: Order, code: Code) -> None:
@@ -56,7 +56,7 @@ def choose(control: Control, order: Order, code: Code) -> None:
     known = control.setting.cutters
     if known and number and number not in known:
         control.say("cutter-unknown", order.span("T"), about=str(number))
-    control.chosen = number
+    control.chosen, control.chosen_line = number, control.line
     if control.rule("tool.t_changes"):
         control.load(number or None, "T")
 
@@ -72,14 +72,17 @@ def change(control: Control, order: Order, code: Code) -> None:
         return
     control.load(control.chosen or None, code.name)
     if code.name in control.rule("tlo.reset_by"):
-        control.frames.length = 0.0
+        control.frames.length, control.in_force = 0.0, None
         control.renew()
+    control.stale = control.in_force not in (None, control.frames.cutter)
 
 
 def spindle(control: Control, order: Order, code: Code) -> None:
     """M3, M4, M5."""
     if code.name != "M5" and not control.speed:
         control.say("spindle-no-speed", order.of(Group.SPINDLE), about=code.name, code=code.name)
+    elif code.name == "M5" and control.spindle is not Spindle.STILL and order.axes:
+        control.say("spindle-stops-before-motion", order.of(Group.SPINDLE), about="M5", code="M5")
     control.turn(TURNS[code.name], code.name)
 
 
@@ -100,7 +103,7 @@ def dwell(control: Control, order: Order, code: Code) -> None:
         if letter in order.values:
             value = order.values[letter]
             if value < 0:
-                _negative(control, order, letter, "dwell")
+                _negative(control, order, letter, "value-negative")
                 return
             seconds = value / 1000.0 if unit == "ms" else value
             if seconds > LONGEST_DWELL:

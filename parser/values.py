@@ -13,7 +13,7 @@ from .expressions import FIRST, LAST, BadValue, Empty, doubts, evaluate
 from .finding import Severity
 from .orders import AXES, span
 from .parameters import Parameters
-from .written import Assignment, Block, Number, Value, Word
+from .written import Assignment, Block, Name, Number, Value, Word
 
 FARTHEST = 1e7  # mm or inch: no machine is larger
 
@@ -25,6 +25,8 @@ class Values:
         self.control = control
         self.parameters = Parameters(control)
         self.increments = control.rule("number.no_point") == "increment"
+        self.counted = frozenset(control.rule("number.increment_letters"))
+        self.points: set[bool] = set()  # whether numbers with and without a point were met
         self.at_once = control.rule("expr.assign") == "at_once"
 
     def of(self, word: Word) -> float | None:
@@ -33,8 +35,8 @@ class Values:
         written, letter = word.value, word.letter
         if type(written) is Number:
             number = written.value
-            if self.increments and not written.pointed:
-                number *= self._increment(letter)
+            if self.increments and letter in self.counted:
+                number = self._counted(word, number, written.pointed)
         else:
             number = self.calculated(written, letter, word.column, word.end)
         if letter in AXES and number is not None and abs(number) > FARTHEST:
@@ -42,12 +44,16 @@ class Values:
             return nan
         return number
 
-    def _increment(self, letter: str) -> float:
-        """What one step of a number without point is worth, in the unit in force."""
+    def _counted(self, word: Word, number: float, pointed: bool) -> float:
+        """A literal where numbers without a point count in the control's smallest step."""
         control = self.control
-        if letter not in control.rule("number.increment_letters"):
-            return 1.0
-        return control.rule("number.increment")["in" if control.frames.inch else "mm"]
+        self.points.add(pointed)
+        if pointed or not number:
+            return number
+        step = control.rule("number.increment")["in" if control.frames.inch else "mm"]
+        control.say("number-no-point", span(word), about=word.letter, letter=word.letter,
+                    number=f"{number:g}", value=number * step * control.frames.scale)
+        return number * step
 
     def calculated(self, written: Value, letter: str, column: int, end: int) -> float | None:
         """What an expression comes to, and what is doubtful about it."""
@@ -69,8 +75,11 @@ class Values:
             control.doubt(key, where, letter)
         return number
 
-    def setting(self, assignment: Assignment) -> tuple[int, float] | None:
+    def setting(self, assignment: Assignment) -> tuple[int | str, float] | None:
         column, end = assignment.column, assignment.end
+        if isinstance(assignment.index, Name):
+            named = self.calculated(assignment.value, "#", column, end)
+            return None if named is None else (assignment.index.text, named)
         index = self.calculated(assignment.index, "#", column, end)
         value = self.calculated(assignment.value, "#", column, end)
         if index is None or value is None or isnan(index):
@@ -81,15 +90,19 @@ class Values:
             return None
         return round(index), value
 
-    def set(self, assignment: Assignment, pair: tuple[int, float] | None) -> int:
-        """Set a parameter; which one, 0 for none."""
+    def set(self, assignment: Assignment, pair: tuple[int | str, float] | None) -> int:
+        """Set a parameter; which one, 0 for none or one with a name."""
         if pair is None:
             return 0
-        if self.parameters.special(pair[0]):
+        index, value = pair
+        if isinstance(index, str):
+            self.parameters.names[index] = value
+            return 0
+        if self.parameters.special(index):
             where = Span(assignment.column, assignment.end)
-            self.control.say("parameter-special", where, about=f"#{pair[0]}", number=pair[0])
-        self.parameters.set(*pair)
-        return pair[0]
+            self.control.say("parameter-special", where, about=f"#{index}", number=index)
+        self.parameters.set(index, value)
+        return index
 
     def set_twice(self, block: Block, done: list[int]) -> None:
         """A parameter set twice on a line, or set and used: when the setting counts decides."""

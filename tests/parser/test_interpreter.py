@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import isnan, nan
 
 import numpy as np
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from proveout.parser.conditions import CONDITIONS
 from proveout.parser.dialect import load_dialect, shipped
 from proveout.parser.doubts import differs, doubtful, other_readings
-from proveout.parser.finding import OWN_FIELDS, registry
+from proveout.parser.finding import OWN_FIELDS, Severity, registry
 from proveout.parser.interpreter import read_program
 from proveout.parser.modes import CODES, Group, key
 from proveout.parser.motion import Happening, Move, Spindle
@@ -167,6 +168,33 @@ def test_what_is_legal_and_doubtful(run, line):
     ran = run(line)
     assert ran.stops == []
     assert ran.found("word-doubtful")
+
+
+@pytest.mark.parametrize(("line", "said"), [
+    ("S9 M3\nM5 G0 Z5", "stops the spindle before the move"), ("T2\nG0 X1", "no M6 changes it"),
+    ("G43 H1\nT2 M6\nG0 X1", "length offset of H1 is still in force"),
+    ("G81 X1 Z-1 R1 F100\nG91 X2", "means another place"),
+    ("\n".join(f"G3 X{n % 2} R1 F100" for n in range(1, 22)) + "\nG18 G2 X0 R9",
+     "plane of G18")])
+def test_more_that_is_legal_and_doubtful(run, line, said):
+    """errors.md, lines with W: units and spindle, offsets and tools, cycles, arcs."""
+    ran = run(line, cutter=1, lengths={1: 0.0, 2: 0.0})
+    assert any(said in f.message() for f in ran.found("word-doubtful"))
+
+
+def test_numbers_without_a_point_are_said(run):
+    """errors.md: X10 means 0.010 mm; mixing X10 and X10. in one program."""
+    values = {"number.no_point": "increment"}
+    dialect = load_dialect("report")
+    weighed = dict(dialect.conditions, **{"number-no-point": Severity.CAUTION,
+                                          "number-mixed-points": Severity.STOP})
+    source = Source("a.nc", b"G0 X10 Y10.")
+    reading = read_program(source, replace(dialect.with_values(values), conditions=weighed),
+                           Setting(position=START))
+    assert reading.position == (0.01, 10, 0)
+    messages = {f.about: f.message() for f in reading.findings if f.kind == "word-doubtful"}
+    assert "takes it for 0.01 mm" in messages["X"]
+    assert "with and without" in messages["numbers"]
 
 
 def test_words_of_modal_cycles_and_arcs_are_taken(run):

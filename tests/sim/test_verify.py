@@ -48,7 +48,10 @@ start = [{sx}, {sy}, {sz}]
 cutter = 1
 {stage}
 """
-MM = dict(units="mm", bed=-18, x=120, y=80, thickness=18, keep=1, diameter=25, core=14, pass_=1, sx=-30, sy=0, sz=30)
+MM = {"units": "mm", "bed": -18, "x": 120, "y": 80, "thickness": 18, "keep": 1, "diameter": 25, "core": 14,
+      "pass_": 1, "sx": -30, "sy": 0, "sz": 30}
+FINE = "cell = 0.5"
+FACE = "face = { z = -0.4 }"
 HEAD = """
 [[fasteners]]
 name = "screws"
@@ -63,7 +66,8 @@ END = "G0 Z20\nM5\nM30\n"
 
 def passes(*across: float, z: float = -0.4, feed: float = 2000) -> str:
     """Level passes along X from beside the board, at these Y."""
-    return CLEAR_OF_ALL + "".join(f"G0 X-20 Y{y}\nG0 Z3\nG1 Z{z} F500\nG1 X140 F{feed}\nG0 Z20\n" for y in across) + END
+    lines = (f"G0 X-20 Y{y}\nG0 Z3\nG1 Z{z} F500\nG1 X140 F{feed}\nG0 Z20\n" for y in across)
+    return CLEAR_OF_ALL + "".join(lines) + END
 
 
 def job_of(folder: Path, program: str, *, file: str = "face.nc", job: str = JOB, **numbers) -> Path:
@@ -82,7 +86,7 @@ def kinds(result: Result) -> set[str]:
     return {f.kind for f in result.findings}
 
 
-@pytest.mark.parametrize("above, stops", [(0.01, True), (0.0, False), (-0.01, False)])
+@pytest.mark.parametrize(("above", "stops"), [(0.01, True), (0.0, False), (-0.01, False)])
 def test_a_head_a_hundredth_too_high_stops_the_job(tmp_path, above, stops):
     """Seat + 4.4 mm of head against passes at Z -0.4: worked by hand."""
     seat = -0.4 - 4.4 + above
@@ -102,17 +106,17 @@ def test_a_head_a_hundredth_too_high_stops_the_job(tmp_path, above, stops):
 @pytest.mark.parametrize("cell", [0.1, 0.25, 1.0, 5.0])
 def test_a_strip_of_half_a_tenth_is_found_at_any_cell(tmp_path, cell):
     """Passes 25.05 mm apart with a cutter of 25 mm leave 0.05 mm over the 120 mm of the board: 6 mm²."""
-    result = check(tmp_path, passes(10, 35.05, 60.05, 80), board=f"cell = {cell}", stage="face = { z = -0.4 }")
+    result = check(tmp_path, passes(10, 35.05, 60.05, 80), board=f"cell = {cell}", stage=FACE)
     strips = [f for f in result.findings if f.kind == "ridge"]
     assert len(strips) == 1
     assert strips[0].value == pytest.approx(0.05, abs=1e-4)
     assert result.stages[0].face.missed_area == pytest.approx(6.0, rel=1e-3)
-    touching = check(tmp_path, passes(10, 35, 60, 80), board=f"cell = {cell}", stage="face = { z = -0.4 }")
+    touching = check(tmp_path, passes(10, 35, 60, 80), board=f"cell = {cell}", stage=FACE)
     assert not {"ridge", "missed-area", "edge-left"} & kinds(touching)
 
 
 def test_a_clean_facing_is_clear_and_says_what_it_cut(tmp_path):
-    result = check(tmp_path, passes(0, 20, 40, 60, 80), board="cell = 0.5", stage="face = { z = -0.4 }")
+    result = check(tmp_path, passes(0, 20, 40, 60, 80), board=FINE, stage=FACE)
     assert [f.kind for f in result.findings] == []
     assert result.verdict is Verdict.CLEAR
     figures = result.stages[0]
@@ -128,21 +132,23 @@ def test_the_deep_one_of_two_readings_of_block_delete_is_a_strike(tmp_path):
     as_set = check(tmp_path / "on", program, more=screw, stage="block_delete = true")
     assert "head-strike" in kinds(as_set)
     assert "head-strike" in kinds(check(tmp_path / "off", program, more=screw))
-    assert "head-strike" not in kinds(check(tmp_path / "none", program.replace("/G1 Z-2 F500\n", ""), more=screw))
+    without = program.replace("/G1 Z-2 F500\n", "")
+    assert "head-strike" not in kinds(check(tmp_path / "none", without, more=screw))
 
 
 def test_stages_run_in_order_on_one_board(tmp_path):
     """The second stage cuts 0.4 below the first: each takes 0.4, together 0.8."""
-    job = JOB + '[[stages]]\nname = "again"\nprogram = "again.nc"\nstart = [-30, 0, 30]\nface = {{ z = -0.8 }}\n'
+    job = JOB + ('[[stages]]\nname = "again"\nprogram = "again.nc"\nstart = [-30, 0, 30]\n'
+                 "face = {{ z = -0.8 }}\n")
     (tmp_path / "again.nc").write_text(passes(0, 20, 40, 60, 80, z=-0.8))
-    result = check(tmp_path, passes(0, 20, 40, 60, 80), job=job, board="cell = 0.5", stage="face = { z = -0.4 }")
+    result = check(tmp_path, passes(0, 20, 40, 60, 80), job=job, board=FINE, stage=FACE)
     assert [s.removed_volume for s in result.stages] == pytest.approx([3840, 3840], rel=1e-5)
     assert result.budget.depth == pytest.approx(0.4, abs=1e-6)
     assert np.nanmax(result.surface.heights) == pytest.approx(-0.8, abs=1e-6)
 
 
 def test_the_number_of_threads_changes_nothing(tmp_path):
-    path = job_of(tmp_path, passes(0, 17, 40, 63, 80), board="cell = 0.2", stage="face = { z = -0.4 }")
+    path = job_of(tmp_path, passes(0, 17, 40, 63, 80), board="cell = 0.2", stage=FACE)
     one, two = (verify(read_job(path), threads=threads) for threads in (1, 2))
     assert one.findings == two.findings
     assert one.stages == two.stages
@@ -163,27 +169,31 @@ few = settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck
 def test_an_inch_job_is_the_millimetre_job(tmp_path, across):
     """The whole job and program in inches, to six decimals, against the same in millimetres."""
     screw = HEAD.format(seat=-4.7)
-    mm = check(tmp_path / "mm", passes(*across), board="cell = 0.5", more=screw, stage="face = { z = -0.4 }")
+    mm = check(tmp_path / "mm", passes(*across), board=FINE, more=screw, stage=FACE)
     inch = {k: (v / 25.4 if isinstance(v, int | float) else v) for k, v in MM.items()} | {"units": "inch"}
     program = (CLEAR_OF_ALL.replace("G21", "G20").replace("Z20", f"Z{20 / 25.4:.8f}") + "".join(
-        f"G0 X{-20 / 25.4:.8f} Y{y / 25.4:.8f}\nG0 Z{3 / 25.4:.8f}\nG1 Z{-0.4 / 25.4:.10f} F{500 / 25.4:.6f}\n"
+        f"G0 X{-20 / 25.4:.8f} Y{y / 25.4:.8f}\nG0 Z{3 / 25.4:.8f}\n"
+        f"G1 Z{-0.4 / 25.4:.10f} F{500 / 25.4:.6f}\n"
         f"G1 X{140 / 25.4:.8f} F{2000 / 25.4:.6f}\nG0 Z{20 / 25.4:.8f}\n" for y in across) + END.replace(
             "Z20", f"Z{20 / 25.4:.8f}"))
-    screw = ('[[fasteners]]\nname = "screws"\nhead = { diameter = %r, height = %r }\nseat = %r\nat = [[%r, %r]]\n'
-             'recess = { diameter = %r, depth = %r }\n' % tuple(v / 25.4 for v in (14, 4.4, -4.7, 60, 40, 17, 9)))
+    wide, high, seat, x, y, recess, deep = (v / 25.4 for v in (14, 4.4, -4.7, 60, 40, 17, 9))
+    screw = (f'[[fasteners]]\nname = "screws"\nhead = {{ diameter = {wide!r}, height = {high!r} }}\n'
+             f"seat = {seat!r}\nat = [[{x!r}, {y!r}]]\nrecess = {{ diameter = {recess!r}, depth = {deep!r} }}\n")
     other = check(tmp_path / "inch", program, **inch, board=f"cell = {0.5 / 25.4!r}", more=screw,
-                  stage=f"face = {{ z = {-0.4 / 25.4!r}, tolerance = {0.05 / 25.4!r}, ridge = {0.02 / 25.4!r} }}")
+                  stage=f"face = {{ z = {-0.4 / 25.4!r}, tolerance = {0.05 / 25.4!r}, "
+                        f"ridge = {0.02 / 25.4!r} }}")
     assert summary(other) == summary(mm)
-    assert other.stages[0].removed_volume == pytest.approx(mm.stages[0].removed_volume, rel=1e-6)
-    assert other.stages[0].face.missed_area == pytest.approx(mm.stages[0].face.missed_area, rel=1e-4, abs=1e-3)
+    in_inches, in_mm = other.stages[0], mm.stages[0]
+    assert in_inches.removed_volume == pytest.approx(in_mm.removed_volume, rel=1e-6)
+    assert in_inches.face.missed_area == pytest.approx(in_mm.face.missed_area, rel=1e-4, abs=1e-3)
 
 
 @few
 @given(several)
 def test_a_mirrored_job_leaves_a_mirrored_board(tmp_path, across):
     """Y against 80 - Y, on a board that a whole number of cells divides."""
-    one = check(tmp_path / "one", passes(*across), board="cell = 0.5", stage="face = { z = -0.4 }")
-    other = check(tmp_path / "other", passes(*(80 - y for y in across)), board="cell = 0.5", stage="face = { z = -0.4 }")
+    one = check(tmp_path / "one", passes(*across), board=FINE, stage=FACE)
+    other = check(tmp_path / "other", passes(*(80 - y for y in across)), board=FINE, stage=FACE)
     assert np.array_equal(one.surface.heights, other.surface.heights[::-1], equal_nan=True)
     assert other.stages[0].face.missed_area == pytest.approx(one.stages[0].face.missed_area, abs=1e-3)
     assert sorted(summary(one)) == sorted(summary(other)) or {s[0] for s in summary(one)} == {
@@ -207,7 +217,7 @@ def test_increments_are_places(tmp_path, across):
                 at[axis] = value
         lines.append(code + words + feed)
     steps = "\n".join([*lines, "M5", "M30", ""])
-    one = check(tmp_path / "abs", passes(*across), board="cell = 0.5", stage="face = { z = -0.4 }")
-    other = check(tmp_path / "inc", steps, board="cell = 0.5", stage="face = { z = -0.4 }")
+    one = check(tmp_path / "abs", passes(*across), board=FINE, stage=FACE)
+    other = check(tmp_path / "inc", steps, board=FINE, stage=FACE)
     assert np.allclose(one.surface.heights, other.surface.heights, atol=1e-5, equal_nan=True)
     assert {f.kind for f in one.findings} == {f.kind for f in other.findings}

@@ -83,7 +83,7 @@ class Bench:
         """Let the stage's moves cut the board, and measure what they do."""
         self.began, cutters = self.standing, cutters_of(self.job, reading)
         stands, self.standing = phases(self.job, stage, reading, self.surface, self.began)
-        cut = cut_stage(self.surface, reading.motion, cutters, first_id=self.moves, threads=self.threads,
+        cut = cut_stage(self.surface, reading.motion, list(cutters), first_id=self.moves, threads=self.threads,
                         progress=lambda part: self.tell(f"{stage.name}: cutting", part))
         self.tell(f"{stage.name}: checking", 0.0)
         found = find_holes(reading.motion, cutters, self.job.board.top)

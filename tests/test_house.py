@@ -21,7 +21,7 @@ ROOT = Path(__file__).resolve().parent.parent
 HOUSES = ("parser", "sim", "viewer")
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", ".ci", "parser", "sim", "viewer",
              "tests", ".git", ".gitignore"}
-MAY_OPEN_FILES = {"parser/jobfile.py", "sim/surface_file.py"}  # and viewer, which writes what a person asked for
+MAY_OPEN_FILES = {"parser/jobfile.py", "sim/surface_file.py"}  # and viewer, for what a person asked for
 
 
 def modules(*houses: str) -> list[Path]:

@@ -1,0 +1,114 @@
+"""Whether the wanted face is finished: strips, edges and corners that stay uncut, and ridges.
+
+The law: what is uncut is judged by plan geometry, piece by piece, whatever the map's cell; each piece is
+one finding of one kind.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from ...parser.finding import Finding, Point, finding
+from ..evidence import Check, Evidence
+from ..faced import Faced, faced
+from ..leftovers import Leftover
+from ..result import FaceFigures
+from ..ridges import Ridge, highest_ridge
+
+
+def unfinished(evidence: Evidence) -> Iterator[Finding]:
+    """What of the wanted faces stays uncut: edge-left, ridge, missed-area."""
+    for face in faced(evidence):
+        for piece in face.unfinished:
+            yield SAYING[piece.kind](face, piece)
+
+
+def ridges(evidence: Evidence) -> Iterator[Finding]:
+    """A ridge that stands higher over the surface beside it than the face allows."""
+    for face in faced(evidence):
+        ridge = highest_ridge(face)
+        if ridge is not None and ridge.height > face.wanted.ridge + 1e-6:
+            yield ridge_high(face, ridge)
+
+
+def edge_left(face: Faced, piece: Leftover) -> Finding:
+    """A piece along the border of the wanted face."""
+    row, at, shown = place(face, piece)
+    return finding("edge-left", line=line_of(face, row), at=at, shown=shown, value=piece.area, limit=0.0,
+                   width=piece.width, length=piece.length, farther=piece.depth, middle=shown)
+
+
+def missed(face: Faced, piece: Leftover) -> Finding:
+    """A piece inside the wanted face, or in a corner that no pass came near."""
+    row, at, shown = place(face, piece)
+    return finding("missed-area", line=line_of(face, row), at=at, shown=shown, value=piece.area, limit=0.0,
+                   width=piece.width, length=piece.length, middle=shown)
+
+
+def ridge_left(face: Faced, piece: Leftover) -> Finding:
+    """A strip between two passes that are too far apart."""
+    row, at, shown = place(face, piece)
+    first, second = sorted(line_of(face, flank) for flank in (*piece.flanks[:2], row)[:2])
+    step = piece.step if piece.step is not None else piece.width
+    return finding("ridge", line=second, at=at, shown=shown, value=piece.width, limit=0.0, what="wide",
+                   first=first, second=second, step=step, fix="Bring the passes to",
+                   number=max(0.0, step - piece.width), rest=" apart or less")
+
+
+def ridge_high(face: Faced, ridge: Ridge) -> Finding:
+    """A ridge within the tolerance of the face but felt all the same."""
+    motion = face.evidence.motion
+    first, second = sorted(int(motion.line[row]) for row in (ridge.crest, ridge.trough))
+    return finding("ridge", line=int(motion.line[ridge.crest]), at=ridge.at,
+                   shown=motion.shown(ridge.crest, ridge.at), value=ridge.height, limit=face.wanted.ridge,
+                   what="high", first=first, second=second, step=ridge.step,
+                   fix="Cut both passes to one height: take the higher", number=ridge.height, rest=" down")
+
+
+SAYING = {"edge-left": edge_left, "ridge": ridge_left, "missed-area": missed}
+
+
+def place(face: Faced, piece: Leftover) -> tuple[int | None, Point, Point]:
+    """The move nearest to blame (None: there is none), and the piece's middle on the board and as shown."""
+    at = (*piece.at, face.wanted.z)
+    row = piece.flanks[0] if piece.flanks else nearest(face, piece)
+    x, y, z = face.evidence.stage.zero
+    from_zero = (at[0] - x, at[1] - y, at[2] - z)
+    return row, at, from_zero if row is None else face.evidence.motion.shown(row, at)
+
+
+def nearest(face: Faced, piece: Leftover) -> int | None:
+    """The row whose pass comes nearest to a piece; None where no pass is low enough."""
+    if not len(face.passes):
+        return None
+    numbers = np.arange(len(face.passes))
+    apart = face.passes.distance(np.broadcast_to(piece.at, (len(numbers), 2)), numbers)
+    return int(face.passes.row[apart.argmin()])
+
+
+def line_of(face: Faced, row: int | None) -> int:
+    return 0 if row is None else int(face.evidence.motion.line[row])
+
+
+def face_figures(evidence: Evidence) -> FaceFigures | None:
+    """The wanted faces of a stage as they are at its end, all together; None in stages that want none."""
+    faces = faced(evidence)
+    if not faces:
+        return None
+    surface = evidence.surface
+    heights = [surface.heights[face.measured] for face in faces]
+    seen = np.concatenate(heights)
+    over = sum(int((z < face.wanted.lowest - 1e-5).sum()) for z, face in zip(heights, faces, strict=True))
+    ridge = max((r.height for r in map(highest_ridge, faces) if r is not None), default=0.0)
+    return FaceFigures(
+        area=float(sum(face.region.area for face in faces)),
+        missed_area=float(sum(piece.area for face in faces for piece in face.unfinished)),
+        over_area=over * surface.cell**2,
+        highest=round(float(seen.max()), 6) if len(seen) else None,
+        lowest=round(float(seen.min()), 6) if len(seen) else None,
+        ridge_height=round(ridge, 6) if len(seen) else None)
+
+
+CHECKS: tuple[Check, ...] = (unfinished, ridges)

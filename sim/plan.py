@@ -1,0 +1,130 @@
+"""The board from above: wanted faces, holes and recesses as regions of the plan.
+
+The law: straight edges are exact. A disc is a polygon around the true circle, at most `SAGITTA` outside
+it, so that what is left out for a hole never leaves a rim of the hole behind. Millimetres, board frame.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..parser.job import Face, Holes, Job, Stage
+from .solids import spots
+
+Spot = tuple[float, float]
+
+SAGITTA = 1e-5  # mm: farthest that a polygon's edge lies from the arc it stands for
+GRID = 1e-9  # mm: corners are put on this grid, since edges that nearly coincide mislead exact geometry
+SIZE_ALLOWED = 0.1  # mm: how far a hole's diameter may be off
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A wanted face: its area in plan (on the board), the Z it lies at, and what may differ."""
+
+    area: BaseGeometry
+    z: float
+    tolerance: float
+    ridge: float
+
+    @property
+    def highest(self) -> float:
+        """Z at or below which a place is finished."""
+        return self.z + self.tolerance
+
+    @property
+    def lowest(self) -> float:
+        """Z below which a place is cut too deep."""
+        return self.z - self.tolerance
+
+
+def wanted_faces(stage: Stage, board: BaseGeometry) -> tuple[Wanted, ...]:
+    """The stage's wanted faces; one without an area is the whole board."""
+    return tuple(Wanted(face_area(face, board), face_height(face, stage), face.tolerance, face.ridge)
+                 for face in stage.face)
+
+
+def face_area(face: Face, board: BaseGeometry) -> BaseGeometry:
+    """The plan area of a wanted face, as far as there is board under it."""
+    if face.outline is not None:
+        return common(shapely.Polygon(face.outline), board)
+    if face.x is None and face.y is None:
+        return board
+    x0, y0, x1, y1 = board.bounds
+    (x0, x1), (y0, y1) = face.x or (x0, x1), face.y or (y0, y1)
+    return common(shapely.box(x0, y0, x1, y1), board)
+
+
+def face_height(face: Face, stage: Stage) -> float:
+    """Z of a wanted face: as given, or `depth` below the stage's zero."""
+    if face.z is not None:
+        return face.z
+    return stage.zero[2] - (face.depth or 0.0)
+
+
+def joined(regions: Iterable[BaseGeometry]) -> BaseGeometry:
+    """Regions as one; nearly coinciding edges are one edge."""
+    return _areas(shapely.union_all(list(regions), grid_size=GRID))
+
+
+def without(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """What of a region lies outside another."""
+    return _areas(shapely.difference(region, other, grid_size=GRID))
+
+
+def common(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """What of a region lies inside another."""
+    return _areas(shapely.intersection(region, other, grid_size=GRID))
+
+
+def _areas(found: BaseGeometry) -> BaseGeometry:
+    """The polygons of a result; where regions only touch, it holds lines and points too."""
+    if found.geom_type in ("Polygon", "MultiPolygon"):
+        return found
+    return shapely.MultiPolygon([part for part in shapely.get_parts(found) if part.geom_type == "Polygon"])
+
+
+def circle_steps(radius: float, span: float = 2 * np.pi) -> int:
+    """How many chords keep within `SAGITTA` of an arc of `span` radians."""
+    step = 2 * np.arccos(max(0.0, 1 - SAGITTA / radius)) if radius > SAGITTA else np.pi / 2
+    return max(1, int(np.ceil(span / step)))
+
+
+def disc(at: Spot, radius: float) -> BaseGeometry:
+    """A disc in plan, as a polygon around the true circle."""
+    steps = max(8, circle_steps(radius))
+    angles = np.arange(steps) * (2 * np.pi / steps)
+    corners = np.column_stack((np.cos(angles), np.sin(angles))) * (radius / np.cos(np.pi / steps))
+    return shapely.Polygon(np.asarray(at) + corners)
+
+
+def discs(places: Iterable[Spot], radius: float) -> BaseGeometry:
+    """Discs of one radius, as one region."""
+    return joined(disc(at, radius) for at in places)
+
+
+def hole_spots(holes: Holes, job: Job) -> list[Spot]:
+    """Where a table of wanted holes wants them, in written order."""
+    like = [opening for opening in (job.bed.openings if job.bed else ()) if opening.name == holes.like]
+    tables = [holes, *like] if holes.like is not None else [holes]
+    return [at for table in tables for at, _ in spots(table.at, table.grid)]
+
+
+def wanted_holes(job: Job) -> BaseGeometry:
+    """The wanted holes of every stage, as a region."""
+    return _hole_discs(job, lambda holes: 0.0)
+
+
+def allowed_holes(job: Job) -> BaseGeometry:
+    """Where a hole that is neither off nor of wrong size may take material."""
+    return _hole_discs(job, lambda holes: holes.tolerance + SIZE_ALLOWED / 2)
+
+
+def _hole_discs(job: Job, grown: Callable[[Holes], float]) -> BaseGeometry:
+    return joined(discs(hole_spots(holes, job), holes.diameter / 2 + grown(holes))
+                  for stage in job.stages for holes in stage.holes if holes.diameter)

@@ -20,7 +20,7 @@ from ..parser.motion import PLANE_AXES, Motion, Move
 from .cutters import Profile, profile_of
 from .kernels import sweep as k
 
-CHORD = 5e-4  # mm between a chord and its arc
+CHORD = 2.5e-4  # mm between a chord and its arc
 ROUND_ENOUGH = 1e-3  # mm by which an arc's two radii may differ and it still is a true arc
 SAME = 1e-9  # mm within which a path has no length in plan
 AXIS = 1e-6  # mm within which two places are one axis of drilling

@@ -76,7 +76,8 @@ def _leftover(piece: BaseGeometry, border: BaseGeometry, passes: Passes) -> Left
         kind = "ridge"
     else:
         kind = "missed-area"
-    depth = float(shapely.distance(shapely.points(shapely.get_coordinates(piece)), border).max())
+    outline = np.concatenate((shapely.get_coordinates(piece), _along(piece)))
+    depth = float(shapely.distance(shapely.points(outline), border).max())
     return Leftover(kind, piece, width, length, depth, at, rows, step)
 
 

@@ -127,7 +127,8 @@ def _in_line(chain: Chain) -> Chain:
             continue
         elif joined and _goes_on(joined[-1], stretch):
             last = joined[-1]
-            joined[-1] = Stretch(last.row, last.a, stretch.b, last.reach)
+            row = stretch.row if last.a == last.b else last.row
+            joined[-1] = Stretch(row, last.a, stretch.b, last.reach)
         else:
             joined.append(_or_disc(stretch))
     return joined

@@ -58,7 +58,7 @@ def test_passes_that_just_meet_leave_nothing():
 
 @pytest.mark.parametrize(("step", "long"), [(20, 5.00), (15, 2.50), (10, 1.04)])
 def test_edge_cusps_where_the_path_turns_round(step, long):
-    """Textbook geometry: length R - sqrt(R² - (s/2)²), R 12.5, at every second gap, the last centres R inside."""
+    """Textbook geometry: length R - sqrt(R² - (s/2)²), R 12.5, at every second gap; last centres R inside."""
     left = uncovered(shapely.box(0, 0, 200, 6 * step), path(zigzag(step, 0, 6 * step, inset=12.5)))
     cusps = [part for part in shapely.get_parts(left) if part.area > 1e-3]
     assert len(cusps) == 6  # every second gap at either end

@@ -125,8 +125,9 @@ def other_rows(result: Result, everything: bool) -> Iterator[Row]:
         yield Row(WORDS[found.severity], text, TONES[found.severity], one_line=not everything)
         if everything:
             yield Row(" do", found.advice(result.job.units))
-    if not everything and (len(others) > len(shown) or any(more for _, more in shown)):
-        yield Row("", "--all shows every one.")
+    hidden = len(result.findings) - 1 - len(shown)
+    if not everything and hidden > 0:
+        yield Row("", f"{hidden} more: --all shows every one.")
 
 
 def alike(findings: Iterable[Finding], everything: bool) -> list[tuple[Finding, int]]:

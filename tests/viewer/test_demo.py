@@ -15,7 +15,7 @@ from proveout.viewer.errors import Refused
 
 FAULTS = {  # program: {line: the kind of what is found there}
     "drill.nc": {58: "clamp-strike"},
-    "face.nc": {71: "missed-area", 119: "head-strike"},
+    "face.nc": {71: "ridge", 119: "head-strike"},
 }
 
 

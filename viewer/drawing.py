@@ -158,7 +158,8 @@ def add_flag(plotter: pv.Plotter, mark: Mark, number: int, scene: Scene) -> None
     """A finding as a numbered flag on a pole that stands where it was found."""
     foot = np.array(mark.at)
     size = float(np.ptp(scene.relief.x) + np.ptp(scene.relief.y))
-    head = foot + np.array((0, 0, size * (0.07 + 0.012 * (number % 3))))
+    lower = sum(np.hypot(*(foot - other.at)[:2]) < 0.06 * size for other in scene.marks[:number - 1])
+    head = foot + np.array((0, 0, size * (0.07 + 0.036 * lower)))  # over the flags that stand close by
     color = paint.STRUCK if mark.severity is Severity.STOP else paint.INK
     plotter.add_mesh(pv.Line(foot, head), color=paint.hexed(color), line_width=3)
     plotter.add_mesh(pv.Sphere(radius=size * 0.003, center=foot), color=paint.hexed(color), lighting=False)

@@ -25,6 +25,7 @@ FAMILIES = {
     "both": ("core", "keywords", "labelled", "macros"),
 }
 DEEPEST = 40  # values within each other
+LONGEST = 20_000  # characters of a line that is more than plain words
 LONGEST_NUMBER = 40  # in a plain line
 KEPT = 4096  # parsed lines kept: programs repeat themselves
 
@@ -50,6 +51,7 @@ class Grammar:
         rules = "\n".join(folder.joinpath(f"{name}.lark").read_text(encoding="utf-8")
                           for name in FAMILIES[flow])
         self.leaves = Leaves()
+        self.accepted: dict[tuple[int, ...], frozenset[str]] = {}
         self.lark = Lark(rules, parser="lalr", start="line",
                          transformer=self.leaves, maybe_placeholders=False, g_regex_flags=re.ASCII)
 
@@ -58,11 +60,14 @@ class Grammar:
         self.leaves.begin(text)
         return self.lark.parse(text)  # type: ignore[return-value]
 
-    def accepts(self, text: str) -> set[str]:
+    def accepts(self, text: str) -> frozenset[str]:
         """The terminals that may stand behind a text that begins a line."""
         parsing = self.lark.parse_interactive(text)
         parsing.exhaust_lexer()
-        return parsing.accepts()
+        state = tuple(parsing.parser_state.state_stack)  # this alone decides it, and there are few of them
+        if state not in self.accepted:
+            self.accepted[state] = frozenset(parsing.accepts())
+        return self.accepted[state]
 
     def terminal(self, name: str) -> str:
         """A terminal as a regular expression."""
@@ -79,6 +84,9 @@ def grammar(flow: str = "none") -> Grammar:
 @lru_cache(KEPT)
 def parsed_line(text: str, flow: str = "none") -> Line:
     """By the grammar. Raises Unread."""
+    if len(text) > LONGEST:
+        raise Unread(Slip("unread", LONGEST + 1, len(text) + 1, f"a line of {len(text)} characters",
+                          f"a line of {LONGEST} at most"))
     if text.count("[") + text.count("#") > DEEPEST and deep(text):
         raise Unread(Slip("unread", 1, len(text) + 1, f"more than {DEEPEST} values within each other",
                           "a simpler expression"))

@@ -24,7 +24,7 @@ class Slip:
 
 
 class Accepts(Protocol):
-    def accepts(self, text: str) -> set[str]: ...
+    def accepts(self, text: str) -> frozenset[str]: ...
 
 
 # the first row whose terminals may all stand at the place says what was expected there

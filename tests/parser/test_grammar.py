@@ -151,8 +151,8 @@ def test_the_quick_way_never_reads_what_the_grammar_refuses(text):
 ANY = st.characters(blacklist_characters="\r\n", blacklist_categories=("Cs",))
 ONE_LINE = st.text(ANY, max_size=60)
 WORDY = st.lists(st.sampled_from([
-    "o", "1", " ", "IF", "[", "]", "#", "<", ">", "GOTO", "WHILE", "DO", "END", "sub", "call", "X", "=", "THEN",
-    "EXISTS", "(", ")", "-", "2.5", "LT"])).map("".join)
+    "o", "1", " ", "IF", "[", "]", "#", "<", ">", "GOTO", "WHILE", "DO", "END", "sub", "call", "X", "=",
+    "THEN", "EXISTS", "(", ")", "-", "2.5", "LT"])).map("".join)
 
 
 @given(st.one_of(ONE_LINE, WORDY), st.sampled_from(sorted(FAMILIES)))

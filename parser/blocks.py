@@ -86,9 +86,7 @@ class Desk:
             return
         for slip in slips:
             self._doubt(number, slip)
-        if line.flow:
-            self._unserved(number, line.flow)
-        elif line.written:
+        if line.written:
             self.blocks.append(Block(number, line.words, line.assignments, line.comments, line.number,
                                      line.skippable, line.program, line.percent, line.flow))
 
@@ -139,13 +137,6 @@ class Desk:
             "unread", line=number, column=slip.column, end_column=slip.end, about=slip.found,
             found=_capital(slip.found), expected=slip.expected, column_said=slip.column))
         self.blocks.append(Block(number, skippable=skippable, bad=True))
-
-    def _unserved(self, number: int, flow: Flow) -> None:
-        self.findings.append(finding(
-            "code-unsupported", line=number, column=flow.column, end_column=flow.end, about=flow.step,
-            why="a step of program flow, and which lines it repeats or skips is not simulated",
-            fix=f"Check by hand what is run from line {number} on"))
-        self.blocks.append(Block(number, flow=flow, bad=True))
 
     def _doubt(self, number: int, slip: Slip) -> None:
         severity = self._weight(slip)

@@ -28,6 +28,7 @@ class Carrier:
         self.watch = Watch()
         self.late = frozenset(control.rule("order.m_after_motion"))
         self.harmless = frozenset(control.rule("codes.harmless"))
+        self.flows = control.rule("flow.kind") != "none"
 
     def carry(self, order: Order) -> None:
         control = self.control
@@ -80,7 +81,7 @@ class Carrier:
             units(control, order, code)
         elif code.served:
             HANDLERS[code.group][1](control, order, code)
-        elif code.name not in self.harmless:
+        elif not (code.name in self.harmless or (code.group is Group.CALL and self.flows)):
             self._unserved(order, code)
 
     def _unserved(self, order: Order, code: Code) -> None:

@@ -382,6 +382,63 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "end-missing",
         "The program's lines end with the spindle still turning",
         "Put M5 and M30 after line {line}"),
+    # --- program flow ---
+    "label-missing": Condition(
+        "flow-missing",
+        "{label} is called or jumped to, and stands nowhere in the program",
+        "Write {label} where it belongs, or correct line {line}",
+        weigh="flow-missing"),
+    "sub-missing": Condition(
+        "flow-missing",
+        "{label} is called and is not in this file",
+        "Put its lines into the file, or correct line {line}",
+        weigh="flow-missing"),
+    "flow-unbalanced": Condition(
+        "flow-missing",
+        "{step} on line {line} has no partner: what it opens is not closed, or the other way round",
+        "Look for its partner's label and number"),
+    "flow-deep": Condition(
+        "flow-endless",
+        "more than {most} calls stand in one another",
+        "See whether a subprogram calls itself without end on line {line}"),
+    "flow-steps": Condition(
+        "flow-endless",
+        "{most} lines were run without a move",
+        "See what is to end the loop at line {line}",
+        weigh="flow-endless"),
+    "flow-moves": Condition(
+        "flow-endless",
+        "more than {most} moves were made",
+        "See what is to end the loop at line {line}",
+        weigh="flow-endless"),
+    "flow-repeats": Condition(
+        "flow-endless",
+        "the loop at line {line} comes back with everything as it was",
+        "See what is to end the loop at line {line}",
+        weigh="flow-endless"),
+    "flow-main-loops": Condition(
+        "flow-endless",
+        "M99 in the main program begins it anew, for ever",
+        "Put M30 in place of M99 on line {line}, unless it is to run until it is stopped",
+        weigh="flow-endless"),
+    "flow-unknown": Condition(
+        _DOUBT,
+        "Which way the program goes here is known to the machine only; it was read as if the condition did "
+        "not hold",
+        "Give the value, for example with --set '#500=3'",
+        weigh="parameter-live"),
+    "label-twice": Condition(
+        _DOUBT,
+        "{label} stands twice, and this line jumps to it: controls take the next one or the first",
+        "Give each line that is jumped to a number of its own"),
+    "m98-two-ways": Condition(
+        _DOUBT,
+        "P{number} is program {number} on one control, and {times} runs of program {program} on another",
+        "Write M98 P{program} L{times}, or give the program a number of four digits"),
+    "modes-changed-in-call": Condition(
+        _DOUBT,
+        "The subprogram came back with another unit, plane, work offset or G90/G91 than it was called with",
+        "Put the modes that the caller needs behind the call, or before line {line}"),
     "start-state": Condition("start-state"),
     "key-decides": Condition(
         _DOUBT,
@@ -430,6 +487,14 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _UNPLACED,
         "line {line} cannot be carried out as it is written",
         "Correct line {line}"),
+    "lost-flow": Condition(
+        _UNPLACED,
+        "which way the program goes on line {line} is known to the machine only",
+        "Give the value, for example with --set '#500=3'"),
+    "lost-call": Condition(
+        _UNPLACED,
+        "{label} is called on line {line} and is not in this file",
+        "Put its lines into the file"),
     "lost-code": Condition(
         _UNPLACED,
         "{code} on line {line} is not simulated ({does})",

@@ -90,7 +90,7 @@ class Control:
         self.home28, self.home30 = list(setting.home28 or UNKNOWN), list(setting.home30 or UNKNOWN)
         self.bent: dict[str, tuple[str, Reason]] = {}  # what is not simulated: axes hidden, by its end
         self.line = self.stops = 0
-        self.ended = self.past_end = False
+        self.ended = False
         self.units_said: str | None = None
         self.findings: list[Finding] = []
         self.unseen: dict[str, list[int]] = {}

@@ -14,7 +14,8 @@ from .closing import closing
 from .control import Control, Reason
 from .dialect import Dialect
 from .finding import Finding
-from .orders import order_of
+from .flow import Course
+from .orders import Order, order_of
 from .plain import plain
 from .reading import Reading, Setting
 from .source import Source
@@ -29,12 +30,9 @@ def read_program(source: Source, dialect: Dialect, setting: Setting = Setting())
     Raises Unreadable where the source is no text; anything else that is wrong is a finding.
     """
     blocks, findings = read_blocks(source, dialect)
-    run = Run(Control(dialect, setting, any(_holds(block, "G", 43) for block in blocks)))
-    for block in blocks:
-        run.block(block)
-    if len(run.values.points) > 1:
-        run.control.say("number-mixed-points", about="numbers")
-    closing(run.control, source, blocks)
+    run = Run(Control(dialect, setting, any(_holds(block, "G", 43) for block in blocks)), blocks)
+    run.course.walk()
+    run.close(source)
     return run.reading(source, findings, any(block.skippable for block in blocks))
 
 
@@ -46,35 +44,31 @@ def _holds(block: Block, letter: str, number: float) -> bool:
 class Run:
     """One run through a program."""
 
-    def __init__(self, control: Control) -> None:
+    def __init__(self, control: Control, blocks: Sequence[Block]) -> None:
         self.control = control
         self.values = Values(control)
         self.carrier = Carrier(control)
+        self.course = Course(blocks, control, self.values, self.block, self.skips)
         self.acts = sorted(control.setting.at_line.items())
         takes = control.dialect.takes
         self.short = takes("G0") and takes("G1") and not self.values.increments
 
     def block(self, block: Block) -> None:
         """One line."""
-        control = self.control
-        control.line = block.line
-        if control.ended:
-            self._after_end(block)
-            return
         while self.acts and self.acts[0][0] <= block.line:
-            act(control, self.acts.pop(0)[1], "at_line")
-        if block.skippable and self._skipped():
+            act(self.control, self.acts.pop(0)[1], "at_line")
+        if block.skippable and self.skips():
             return
         if block.bad:
             self._bad()
-        elif not (self.short and self.carrier.watch.quiet and plain(control, block)):
+        elif not (self.short and self.carrier.watch.quiet and plain(self.control, block)):
             self._full(block)
 
     def _full(self, block: Block) -> None:
         """Values first, then the line's codes, then its settings (or these at once, by the dialect)."""
         values = self.values
         if not block.assignments:
-            self.carrier.carry(order_of(block, self.control, values.of))
+            self._carry(order_of(block, self.control, values.of))
             return
         values.parameters.read.clear()
         done, settings = [], []
@@ -84,27 +78,41 @@ class Run:
                 done.append(values.set(assignment, pair))
             else:
                 settings.append((assignment, pair))
-        self.carrier.carry(order_of(block, self.control, values.of))
+        self._carry(order_of(block, self.control, values.of))
         done += [values.set(*each) for each in settings]
         values.set_twice(block, [index for index in done if index])
 
-    def _after_end(self, block: Block) -> None:
-        control = self.control
-        if (block.words or block.assignments) and not control.past_end:
-            control.past_end = True
-            control.say("text-after-end", about="end")
+    def _carry(self, order: Order) -> None:
+        if self.course.takes_macro(order):
+            self.course.macro_line(order)
+            self.short = self.short and self.course.modal is None
+            return
+        before = len(self.control.builder)
+        self.carrier.carry(order)
+        self.course.after(order, moved=len(self.control.builder) > before)
 
-    def _skipped(self) -> bool:
-        skips = self.control.setting.block_delete
+    def skips(self) -> bool:
+        """Whether the operator's switch leaves out the line at hand, which has a slash."""
+        on = self.control.setting.block_delete
         self.control.say("block-delete", about="/",
-                         switch="leaves it out (it is on)" if skips else "runs it (it is off)")
-        return skips
+                         switch="leaves it out (it is on)" if on else "runs it (it is off)")
+        return on
 
     def _bad(self) -> None:
         control = self.control
         reason = Reason("lost-unread", "unread line", {"line": control.line})
         control.unplaced(reason)
         control.lose(range(3), reason)
+
+    def close(self, source: Source) -> None:
+        """What is said of the program as a whole."""
+        control, behind = self.control, self.course.never_run()
+        if len(self.values.points) > 1:
+            control.say("number-mixed-points", about="numbers")
+        if behind and not self.course.stopped:
+            control.line = behind
+            control.say("text-after-end", about="end")
+        closing(control, source, self.course.blocks)
 
     def reading(self, source: Source, found: Sequence[Finding], optional: bool) -> Reading:
         """What came of it; `found` is what the reading of lines had to say."""

@@ -39,6 +39,10 @@ class Outline:
     loop: dict[int, int] = field(default_factory=dict)
     unmatched: list[int] = field(default_factory=list)
 
+    def matched(self, at: int) -> bool:
+        """Whether the step at a position has what it needs to be carried out."""
+        return at in self.partner or at in self.branch or at in self.loop
+
 
 def key_of(value: Value | None) -> Key | None:
     """A label or number that is written out; None for one that is calculated."""

@@ -143,9 +143,10 @@ def _crossings(region: BaseGeometry, y0: float, cell: float, ny: int) -> tuple[N
     """Where rows of cell centres cross a region's boundary: (row, x) pairs, in order; in, out, in, out."""
     rows, xs = [np.empty(0, np.int64)], [np.empty(0)]
     for start, end in _edges(region):
-        low, high = np.minimum(start[:, 1], end[:, 1]), np.maximum(start[:, 1], end[:, 1])
-        first = np.clip(np.ceil((low - y0) / cell - 0.5), 0, ny).astype(np.int64)
-        stop = np.clip(np.ceil((high - y0) / cell - 0.5), 0, ny).astype(np.int64)
+        falls = (end[:, 1] < start[:, 1])[:, None]  # upward, so that neighbours round a shared edge alike
+        start, end = np.where(falls, end, start), np.where(falls, start, end)
+        first = np.clip(np.ceil((start[:, 1] - y0) / cell - 0.5), 0, ny).astype(np.int64)
+        stop = np.clip(np.ceil((end[:, 1] - y0) / cell - 0.5), 0, ny).astype(np.int64)
         edge = np.repeat(np.arange(len(start)), stop - first)
         row = np.arange(len(edge)) + np.repeat(first - np.cumsum(stop - first) + (stop - first), stop - first)
         part = (y0 + (row + 0.5) * cell - start[edge, 1]) / (end[edge, 1] - start[edge, 1])
@@ -176,7 +177,7 @@ def _refuse_too_large(outline: BaseGeometry, cell: float, memory: int) -> None:
     if needed <= memory:
         return
     fits = next((size for size in CELLS if size > cell and bytes_needed(outline, size) <= memory),
-                ceil(cell * (needed / max(memory, 1)) ** 0.5 + 1))
+                ceil(1.01 * cell * (needed / max(memory, 1)) ** 0.5 + 1))
     raise MapTooLarge(f"a height map with cells of {cell:g} mm needs {needed / 1e9:.1f} GB of memory and "
                       f"{memory / 1e9:.1f} GB are free; cells of {fits:g} mm would fit")
 

@@ -51,7 +51,7 @@ def _arrays(surface: Surface) -> dict[str, np.ndarray]:
 def _checksum(arrays: dict[str, np.ndarray]) -> str:
     total = hashlib.sha256()
     for name in NAMES:
-        array = np.ascontiguousarray(arrays[name])
+        array = np.asarray(arrays[name], order="C")
         total.update(f"{name} {array.dtype.str} {array.shape}".encode())
         total.update(array.reshape(-1).view(np.uint8).data)
     return total.hexdigest()
@@ -64,7 +64,7 @@ def _write(surface: Surface, file: BinaryIO) -> None:
     with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive:
         for name, array in arrays.items():
             with archive.open(name + ".npy", "w", force_zip64=True) as member:
-                np.lib.format.write_array(member, np.ascontiguousarray(array), allow_pickle=False)
+                np.lib.format.write_array(member, np.asarray(array, order="C"), allow_pickle=False)
 
 
 def load(source: str | os.PathLike[str] | bytes) -> Surface:

@@ -239,7 +239,7 @@ def test_a_rotated_disc_is_the_sheared_one_to_second_order():
 @pytest.mark.parametrize(("side", "feed_tilt", "step", "seam", "ridge"), [  # formulas of the trade, R 12.5
     (0.5e-3, 0.0, 20.0, 0.0100, None), (0.0, 0.5e-3, 20.0, 0.0, 0.0025), (1e-3, 1e-3, 20.0, 0.0100, 0.0152),
     (0.5e-3, 2e-3, 10.0, 0.0, 0.0023)])
-def test_passes_of_a_tilted_cutter_leave_the_steps_and_ridges_of_the_formulas(side, feed_tilt, step, seam, ridge):
+def test_passes_of_a_tilted_cutter_leave_the_formulas_steps(side, feed_tilt, step, seam, ridge):
     """Step s·tan b; dish R·sin c·(1 - sqrt(1 - (s/2R)²)); both together by their crossing."""
     surface = Surface.of_board(shapely.box(0, 0, 0.01, 2 * step), 0.0, 0.002)
     for k in range(-2, 5):
@@ -256,7 +256,8 @@ def swept_body(cutter, start, end, facets=256):
     profile = profile_of(cutter)
     radii = np.linspace(profile.flat_radius, profile.radius, 60 if profile.corner else 2)
     angle = np.linspace(0, 2 * np.pi, facets, endpoint=False)
-    widen = 1 / math.sqrt(math.sin(2 * np.pi / facets) / (2 * np.pi / facets))  # the polygon has the circle's area
+    facet = 2 * np.pi / facets
+    widen = math.sqrt(facet / math.sin(facet))  # the polygon has the circle's area
     rings = [(r, h) for r, h in zip(radii, profile.below(radii), strict=True)] + [(profile.radius, 30.0)]
     points = [(x + r * widen * math.cos(t), y + r * widen * math.sin(t), z + h)
               for x, y, z in (start, end) for r, h in rings for t in angle]

@@ -75,6 +75,9 @@ class Course:
         at, block = self.next, self.blocks[self.next]
         self.control.line = block.line
         self.next = at + 1
+        if block.program in self.drawn.subs and not block.words:  # O103 alone, with o103 sub somewhere
+            self.call(self.drawn.subs[block.program], 1)
+            return
         if at in self.drawn.begins and self.began and self._leaves(at):
             return
         self._budget()

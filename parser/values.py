@@ -47,8 +47,10 @@ class Values:
     def _counted(self, word: Word, number: float, pointed: bool) -> float:
         """A literal where numbers without a point count in the control's smallest step."""
         control = self.control
+        if not number:
+            return number
         self.points.add(pointed)
-        if pointed or not number:
+        if pointed:
             return number
         step = control.rule("number.increment")["in" if control.frames.inch else "mm"]
         control.say("number-no-point", span(word), about=word.letter, letter=word.letter,

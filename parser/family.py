@@ -1,0 +1,158 @@
+"""Which family of controls or machines a program seems to be written for, and what shows it.
+
+The law: a guess, said as one, from what stands in the program: it chooses nothing by itself. For programs of
+other trades it says what of them is not simulated.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from .written import Block, Call, Chain, Name, Number, Parameter, Signed, Value
+
+FEW, MANY = 2, 0.3  # signs that make a guess; share of moves
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """dialect: the shipped dialect that fits, "" where none does · title: what it is in words · why: what
+    shows it · line: where · blind: what of it is not simulated, "" for nothing.
+    """
+
+    dialect: str
+    title: str
+    why: str
+    line: int
+    blind: str = ""
+
+
+def family_of(blocks: Sequence[Block]) -> Family:
+    """The family that the most telling signs speak for; a plain program fits every control."""
+    for signs, least, make in SIGNS:
+        found = list(signs(blocks))
+        if len(found) >= least:
+            what, line = found[0]
+            return make(what, line)
+    return Family("standard", "plain lines that every family reads", "nothing in it is of one family only", 0)
+
+
+Sign = tuple[str, int]  # what stands there, and its line
+
+
+def _codes(blocks: Sequence[Block], *codes: str) -> Iterator[Sign]:
+    for block in blocks:
+        for word in block.words:
+            if word.letter in "GM" and isinstance(word.value, Number):
+                code = f"{word.letter}{word.value.value:g}"
+                if code in codes:
+                    yield code, block.line
+
+
+def _printer(blocks: Sequence[Block]) -> Iterator[Sign]:
+    """Heating, or material pushed out along a move."""
+    yield from _codes(blocks, "M104", "M109", "M140", "M190", "M82", "M83", "G29")
+    for block in blocks:
+        letters = {word.letter for word in block.words}
+        if "E" in letters and not letters.isdisjoint("XY"):
+            yield "an E word beside X and Y", block.line
+
+
+def _turning(blocks: Sequence[Block]) -> Iterator[Sign]:
+    """Turning cycles with P and Q, constant cutting speed, T0101, diameters; and no Y anywhere."""
+    if any(word.letter == "Y" for block in blocks for word in block.words):
+        return
+    yield from _codes(blocks, "G96", "G7")
+    for block in blocks:
+        values = {w.letter: w.value.value for w in block.words if isinstance(w.value, Number)}
+        if values.get("G") in (70, 71, 72, 73, 76) and {"P", "Q"} <= values.keys():
+            yield f"G{values['G']:g} with P and Q", block.line
+        if values.get("T", 0) >= 101 and values["T"] % 101 == 0:
+            yield f"T{values['T']:04g}", block.line
+
+
+def _laser(blocks: Sequence[Block]) -> Iterator[Sign]:
+    """Power as an S word on move after move, and nothing that goes down."""
+    moves = [block for block in blocks if any(word.letter in "XY" for word in block.words)]
+    if any(word.letter == "Z" for block in blocks for word in block.words):
+        return
+    powered = [block for block in moves if any(word.letter == "S" for word in block.words)]
+    if moves and len(powered) >= max(FEW, MANY * len(moves)):
+        yield from (("S on a move and no Z word", block.line) for block in powered)
+
+
+def _wire(blocks: Sequence[Block]) -> Iterator[Sign]:
+    """A second pair of axes, U and V, and no Z."""
+    letters = {word.letter for block in blocks for word in block.words}
+    if {"U", "V"} <= letters and "Z" not in letters:
+        yield from (("U and V words and no Z word", block.line) for block in blocks
+                    if any(word.letter in "UV" for word in block.words))
+
+
+def _labelled(blocks: Sequence[Block]) -> Iterator[Sign]:
+    for block in blocks:
+        if block.flow is not None and block.flow.label is not None:
+            yield f"an O word with {block.flow.step.lower()}", block.line
+        elif any(_named(value) for value in _values(block)):
+            yield "a parameter with a name", block.line
+
+
+def _macros(blocks: Sequence[Block]) -> Iterator[Sign]:
+    for block in blocks:
+        if block.flow is not None and block.flow.label is None:
+            yield block.flow.step, block.line
+    yield from _codes(blocks, "G65", "G66", "M98", "M99", "M97")
+
+
+def _assigned(blocks: Sequence[Block]) -> Iterator[Sign]:
+    yield from (("a parameter or an expression", block.line) for block in blocks
+                if any(not isinstance(value, Number) for value in _values(block)))
+
+
+def _numbered(blocks: Sequence[Block]) -> Iterator[Sign]:
+    yield from ((f"program number O{block.program}", block.line) for block in blocks
+                if block.program is not None)
+
+
+def _values(block: Block) -> Iterator[Value]:
+    yield from (word.value for word in block.words)
+    for assignment in block.assignments:
+        yield Parameter(assignment.index)
+        yield assignment.value
+
+
+def _named(value: Value | None) -> bool:
+    """Whether a #<name> stands anywhere in a value."""
+    match value:
+        case Name():
+            return True
+        case Parameter(index):
+            return _named(index)
+        case Signed(_, inner):
+            return _named(inner)
+        case Call(_, argument, second):
+            return _named(argument) or _named(second)
+        case Chain(values, _):
+            return any(_named(each) for each in values)
+    return False
+
+
+def _trade(title: str, blind: str) -> Callable[[str, int], Family]:
+    return lambda what, line: Family("", title, f"{what} on line {line}", line, blind)
+
+
+def _control(dialect: str, title: str) -> Callable[[str, int], Family]:
+    return lambda what, line: Family(dialect, title, f"{what} on line {line}", line)
+
+
+# the most telling first: how it shows, how often it must, what it then is
+SIGNS: tuple[tuple[Callable[[Sequence[Block]], Iterator[Sign]], int, Callable[[str, int], Family]], ...] = (
+    (_printer, FEW, _trade("a path for a 3D printer", "heating, and the material that is laid down")),
+    (_turning, FEW, _trade("a program for a lathe", "turning: the work turns, and X counts a diameter")),
+    (_wire, FEW, _trade("a program for cutting with a wire", "the wire's second end (U and V)")),
+    (_laser, FEW, _trade("a program for a laser", "the beam: S is its power, and nothing is milled")),
+    (_labelled, 1, _control("labelled", "a control with labelled flow (O words)")),
+    (_macros, 1, _control("usermacro", "a control with user macros")),
+    (_assigned, 1, _control("standard", "a control that calculates")),
+    (_numbered, 1, _control("usermacro", "a control that numbers its programs")),
+)

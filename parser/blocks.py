@@ -134,7 +134,7 @@ class Desk:
 
     def _unread(self, number: int, slip: Slip, skippable: bool = False) -> None:
         self.findings.append(finding(
-            "unread", line=number, column=slip.column, end_column=slip.end, about=slip.found,
+            "unread", line=number, column=slip.column, end_column=slip.end, about=slip.about,
             found=_capital(slip.found), expected=slip.expected, column_said=slip.column))
         self.blocks.append(Block(number, skippable=skippable, bad=True))
 
@@ -143,7 +143,7 @@ class Desk:
         if severity is not None:
             self.findings.append(finding(
                 "word-doubtful", severity=severity, line=number, column=slip.column, end_column=slip.end,
-                about=slip.found, what=f"{slip.found} stands where some take only {slip.expected}",
+                about=slip.about, what=f"{slip.found} stands where some take only {slip.expected}",
                 fix=f"Write {slip.expected} at column {slip.column} of line {number}"))
 
     # --- percent lines ---

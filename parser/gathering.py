@@ -6,13 +6,14 @@ Everything else on a line may stand in any order, and keeps it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import reduce
 from operator import xor
 from typing import Any
 
-from .slips import Slip
+from .slips import ITEM, Slip
 from .written import Assignment, Comment, Flow, Number, Word
 
 
@@ -61,7 +62,7 @@ def gather(parts: list[Any], slips: list[Slip], text: str) -> Line:
     labels = [part for part in parts if isinstance(part, Label)]
     slips += _label_slips(labels, parts)
     words, program = _programs(_zeros(parts, slips), parts, slips)
-    slips += [_valueless(word) for word in words if _empty(word)]
+    slips += [_valueless(word, text) for word in words if _empty(word)]
     percent = _percent(parts, slips)
     digits = next((label.digits for label in labels if label.digits.isdigit()), "")
     return Line(
@@ -121,7 +122,11 @@ def _empty(word: Word) -> bool:
     return type(word.value) is Number and word.value.value != word.value.value
 
 
-def _valueless(word: Word) -> Slip:
+def _valueless(word: Word, text: str) -> Slip:
+    run = re.match("[A-Za-z_]*", text[word.column - 1:])
+    if run and len(run[0]) > 1:
+        end = word.column + len(run[0])
+        return Slip("word-valueless", word.column, end, f'"{run[0]}"', ITEM, word.letter)
     return Slip("word-valueless", word.column, word.end, f"{word.letter} with no number",
                 f"{word.letter} and its number", word.letter)
 

@@ -22,11 +22,17 @@ class Slip:
     expected: str
     letter: str = ""
 
+    @property
+    def about(self) -> str:
+        """What repeats of it are folded by: text of the program's own is all one."""
+        return "text" if self.found.startswith('"') and len(self.found) > 3 else self.found
+
 
 class Accepts(Protocol):
     def accepts(self, text: str) -> frozenset[str]: ...
 
 
+ITEM = "a letter with its number, a comment, or the end of the line"
 # the first row whose terminals may all stand at the place says what was expected there
 EXPECTED = (
     ({"EQUAL"}, 'an "=" and a value'),
@@ -34,7 +40,7 @@ EXPECTED = (
     ({"NUMBER", "$END"}, "a number"),
     ({"NUMBER"}, "a value"),
     ({"LSQB"}, 'a "["'),
-    ({"$END"}, "a letter with its number, a comment, or the end of the line"),
+    ({"$END"}, ITEM),
 )
 SPECIAL = {
     ",": "a decimal comma", ".": "a second decimal point", "$": "a setting or command of the control itself",
@@ -62,6 +68,8 @@ def _found(text: str, at: int) -> tuple[int, str]:
     written = run[0]
     if written[0] == "." and text[:at].rstrip()[-1:].isdigit():
         return at + len(written), SPECIAL["."]
+    if re.match(r",[ \t]*[RCArca][ \t]*[-+.0-9]", text[at:]):
+        return at + 2, "a corner's word behind a comma"
     name = SPECIAL.get(written, f'"{written}"') if written != "." else '"."'
     if not written.isprintable():
         name = f"a control character (number {ord(written[0])})"

@@ -124,8 +124,8 @@ class Leaves(Transformer[Token, Any]):
     def comment(self, parts: list[Token]) -> Comment:
         text, (column, end) = str(parts[0]), _where(parts[0], parts[0])
         if parts[0].type == "TAIL":
-            sign = "//" if text.startswith("//") else ";"
-            name = "comment-slashes" if sign == "//" else "comment-semicolon"
+            sign = "//" if text.startswith("//") else text[0]
+            name = "comment-semicolon" if sign == ";" else "comment-foreign"
             self.slip(name, column, column + len(sign), f'a comment behind "{sign}"', "a comment in ( )")
             return Comment(text[len(sign):], column, end)
         if parts[0].type == "OPEN":
@@ -176,12 +176,16 @@ class Leaves(Transformer[Token, Any]):
         values = [part for part in parts if isinstance(part, Placed)]
         digits = [Number(float("".join(part.split()))) for part in parts if isinstance(part, Token)
                   and part.type == "NUMBER"]
-        name = str(keywords[0]).upper()
+        name = str(keywords[-1] if keywords[-1].type == "GOTO" else keywords[0]).upper()
         target = values.pop().value if name == "GOTO" else digits[0] if digits else None
         last = parts[-1]
         end = last.end if isinstance(last, Placed) else last.end_column
         column = parts[0].column or 0
         return Flow(name, column, end, values=tuple(value.value for value in values), target=target)
+
+    def machine(self, parts: list[Token]) -> Placed:
+        name = "".join(parts[0].split()).lower()
+        return Placed(Parameter(Name(f"_hal{name}")), *_where(parts[0], parts[0]))
 
     def condition(self, parts: list[Any]) -> Placed:
         return Placed(parts[1].value, parts[0].column, parts[1].end)

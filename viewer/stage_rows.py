@@ -91,7 +91,7 @@ def _face(figures: StageFigures, units: Units) -> Iterator[str]:
         return
     yield f"face of {units.text(face.area, 'area')}, {units.text(face.missed_area, 'area')} left uncut"
     if face.lowest is not None and face.highest is not None:
-        yield f"Z {units.digits(face.lowest)} to {units.text(face.highest)}"
+        yield f"Z {_reach((face.lowest, face.highest), units, 'length')}"
     if face.ridge_height is not None and isfinite(face.ridge_height):
         yield f"ridges {units.text(face.ridge_height, 'fine')}"
 
@@ -100,7 +100,7 @@ def _holes(figures: StageFigures, units: Units) -> Iterator[str]:
     for size in sorted({round(hole.diameter, 3) for hole in figures.holes}):
         same = [hole for hole in figures.holes if round(hole.diameter, 3) == size]
         through = sum(hole.through for hole in same)
-        yield f"{len(same)} holes of {units.text(size)} ({through} through)"
+        yield f"{len(same)} holes of {units.text(size)} ({through or 'none'} through)"
 
 
 def _feeds(feeds: FeedFigures, units: Units) -> str:

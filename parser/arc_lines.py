@@ -7,6 +7,7 @@ is the plane's. An arc that cannot be drawn leaves the axes that its line names 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import dist, hypot, isfinite
 
 from . import arcs
@@ -30,17 +31,35 @@ def arc(control: Control, order: Order, code: str) -> None:
 def _arc(control: Control, order: Order, ccw: bool) -> None:
     first, second, third = PLANE_AXES[control.modes.plane]
     end, named = target(control, order)
-    start = control.tip
+    start = control.here()
     drawn = _drawn(control, order, ccw, (start[first], start[second]), (end[first], end[second]))
     if drawn is None or not isfinite(drawn.sweep + start[third] + end[third]):
-        control.go(Move.FEED, end, named=named, feed=rate(control, order, dist(start, end)))
+        length = dist(control.tip, control.real(end))
+        control.go(Move.FEED, end, named=named, feed=rate(control, order, length))
         return
     _doubtful(control, order, drawn)
+    drawn, end = _warped(control, drawn, end)
+    start = control.tip
     control.arcs.setdefault(control.modes.plane, []).append(control.line)
     feed = _along(control, order, drawn, start, end)
     control.builder.arc(control.line, start, end, plane=control.modes.plane, centre=drawn.centre,
                         sweep=drawn.sweep, feed=feed)
     control.tip = end
+
+
+def _warped(control: Control, drawn: arcs.Arc, end: list[float]) -> tuple[arcs.Arc, list[float]]:
+    """The arc as mirroring, scaling and rotation leave it. Raises NoArc where it is no arc any more."""
+    warp, axes = control.frames.warp, PLANE_AXES[control.modes.plane]
+    if warp is None:
+        return drawn, end
+    if not warp.keeps_circles(axes[:2]):
+        raise arcs.NoArc("arc-warped")
+    centre = [0.0, 0.0, 0.0]
+    centre[axes[0]], centre[axes[1]] = drawn.centre
+    centre[axes[2]] = end[axes[2]]
+    moved = control.real(centre)
+    sweep = -drawn.sweep if warp.flips(axes[:2]) else drawn.sweep
+    return replace(drawn, centre=(moved[axes[0]], moved[axes[1]]), sweep=sweep), control.real(end)
 
 
 def _along(control: Control, order: Order, drawn: arcs.Arc, start: Sequence[float],

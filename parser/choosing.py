@@ -16,11 +16,11 @@ from .orders import Order
 
 def motion_of(control: Control, order: Order) -> str:
     """The motion code that runs on this line, "" for none."""
-    explicit, once = order.code(Group.MOTION), order.code(Group.ONCE)
-    if once is not None and once.axes is not Axes.NONE:
+    explicit, once = order.code(Group.MOTION), owner(order)
+    if once is not None:
         if explicit is not None:
             if explicit.axes is not Axes.NONE and order.axes:
-                _conflict(control, order, Group.ONCE, "two-owners", first=once.name, second=explicit.name)
+                _conflict(control, order, once.group, "two-owners", first=once.name, second=explicit.name)
             choose(control, explicit.name)
         return ""
     if explicit is not None:
@@ -30,6 +30,15 @@ def motion_of(control: Control, order: Order) -> str:
     if Group.MACHINE in order.codes:
         control.say("g53-without-axes", order.of(Group.MACHINE), about="G53")
     return ""
+
+
+def owner(order: Order) -> Code | None:
+    """The code beside the motion that takes the line's axis words."""
+    for group in (Group.ONCE, Group.SCALING, Group.MIRROR, Group.ROTATION):
+        code = order.code(group)
+        if code is not None and code.axes is not Axes.NONE:
+            return code
+    return None
 
 
 def _conflict(control: Control, order: Order, group: Group, condition: str, **numbers: Any) -> None:

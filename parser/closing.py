@@ -75,7 +75,7 @@ def relied_on(motion: str) -> tuple[Unsaid, ...]:
 
 def closing(control: Control, source: Source, blocks: Sequence[Block]) -> None:
     """End of the program: no end code, spindle left on, offsets left shifted."""
-    control.line = blocks[-1].line if blocks else 0
+    control.line = blocks[-1].last if blocks else 0
     if not control.ended:
         _no_end(control, source)
     if control.frames.shifted():
@@ -102,7 +102,8 @@ def _never_changed(control: Control) -> None:
 
 
 def _no_end(control: Control, source: Source) -> None:
-    framed = sum(line.strip().startswith("%") for line in source.lines) >= 2
+    framed = (source.data.count(b"%") >= 2
+              and sum(line.strip().startswith("%") for line in source.lines) >= 2)
     if control.spindle is not Spindle.STILL and control.setting.spindle_by_hand is None:
         control.say("spindle-left-on", about="spindle")
     elif not framed:

@@ -323,6 +323,20 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _DOUBT,
         "{letter}{number} with G90 drills the same hole {number} times",
         "Put G91 before line {line}, or take {letter} out"),
+    "probe": Condition(
+        _DOUBT,
+        "{code} moves until a signal comes: where it ends is known to the machine only",
+        "Give what it measures, for example with --set '#5063=0', and command X, Y and Z behind line {line}"),
+    "transform-bad": Condition(
+        _VALUE,
+        "{code} is not wholly written: how far it scales or turns is not said",
+        "Write its factor (P) or its angle (R) on line {line}",
+        weigh="word-missing"),
+    "arc-warped": Condition(
+        _ARC,
+        "scaling by different factors makes it an oval",
+        "Scale X and Y alike before line {line}",
+        weigh="arc-mismatch"),
     # --- offsets, home, cutters ---
     "home-absolute": Condition(
         _DOUBT,
@@ -499,6 +513,10 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _UNPLACED,
         "{code} on line {line} is not simulated ({does})",
         "Check by hand what {code} does, or take it out of line {line}"),
+    "lost-probe": Condition(
+        _UNPLACED,
+        "{code} on line {line} ends where only the machine knows",
+        "Command X, Y and Z behind line {line}"),
     "lost-axis": Condition(
         _UNPLACED,
         "axis {letter} moved on line {line}, and only X, Y and Z are simulated",

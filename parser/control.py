@@ -19,6 +19,7 @@ from .finding import OWN_FIELDS, Finding, Phrase, Severity, finding, registry
 from .frames import Frames
 from .motion import Happening, MotionBuilder, Move, Spindle, State
 from .reading import UNKNOWN, Doubt, Setting, Unchecked
+from .warp import Polar
 
 STANDING = 1e-9  # mm: a shorter move is none
 
@@ -88,6 +89,7 @@ class Control:
         self.arcs: dict[int, list[int]] = {}  # lines of arcs by plane
         self.sticky = Sticky()
         self.home28, self.home30 = list(setting.home28 or UNKNOWN), list(setting.home30 or UNKNOWN)
+        self.polar: Polar | None = None
         self.bent: dict[str, tuple[str, Reason]] = {}  # what is not simulated: axes hidden, by its end
         self.line = self.stops = 0
         self.ended = False
@@ -180,6 +182,11 @@ class Control:
         self.event(Happening.CUTTER, 0 if cutter is None else cutter, code)
         self.renew()
 
+    @property
+    def simple(self) -> bool:
+        """Whether a place is the work offset and what is written, and nothing more is to be said."""
+        return not (self.bent or self.stale or self.polar or self.frames.warp)
+
     # --- places ---
 
     def lose(self, axes: Iterable[int], reason: Reason) -> None:
@@ -188,15 +195,32 @@ class Control:
             self.tip[axis] = nan
             self.reasons[axis] = reason
 
+    def here(self) -> list[float]:
+        """Where the tip is as the program counts: mirroring, scaling and rotation taken back (board, mm)."""
+        warp, shift = self.frames.warp, self.frames.shift
+        if warp is None:
+            return self.tip
+        point = warp.back([v - s for v, s in zip(self.tip, shift, strict=True)])
+        return [v + s for v, s in zip(point, shift, strict=True)]
+
+    def real(self, place: Sequence[float]) -> list[float]:
+        """Where a place that the program counts really lies: mirrored, scaled and rotated (board, mm)."""
+        warp, shift = self.frames.warp, self.frames.shift
+        if warp is None:
+            return list(place)
+        point = warp.forward([v - s for v, s in zip(place, shift, strict=True)])
+        return [v + s for v, s in zip(point, shift, strict=True)]
+
     def go(self, kind: Move, end: Sequence[float], *, feed: float = nan, named: Sequence[int] = (),
            cycle: bool = False, machine: bool = False) -> None:
-        """A straight move of the tip to a board-frame place. `named`: the axes that the line commands,
-        `machine`: to a machine position. A move of no length is none."""
+        """A straight move of the tip to a place as the program counts it. `named`: the axes that the line
+        commands, `machine`: to a machine position. A move of no length is none."""
         start = self.tip
+        end = list(end) if machine else self.real(end)
         if self.place(kind, start, end, named, machine) and dist(start, end) < STANDING:
             return
         self.builder.move(kind, self.line, start, end, feed=feed, cycle=cycle)
-        self.tip = list(end)
+        self.tip = end
 
     def place(self, kind: Move, start: Sequence[float], end: Sequence[float], named: Sequence[int] = (),
               machine: bool = False) -> bool:

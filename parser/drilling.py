@@ -36,7 +36,7 @@ def behaviour(control: Control, code: str) -> Cycle | None:
 def drill(control: Control, order: Order, code: str) -> None:
     """G73, G81 to G89: the line's holes."""
     depth = PLANE_AXES[control.modes.plane][2]
-    control.sticky.enter(code, control.tip[depth], control.rule("cycle.sticky_scope") == "all_cycles")
+    control.sticky.enter(code, control.here()[depth], control.rule("cycle.sticky_scope") == "all_cycles")
     try:
         keep(control, order)
         bore, count = plan(control, order, code)
@@ -73,7 +73,7 @@ def plan(control: Control, order: Order, code: str) -> tuple[Bore, int]:
     _needs(control, order, code, cycle)
     _kept(control, order)
     depth = PLANE_AXES[control.modes.plane][2]
-    here, shift = control.tip[depth], control.frames.shift[depth]
+    here, shift = control.here()[depth], control.frames.shift[depth]
     r = numbers["R"] + (shift if absolute else here)
     bottom = numbers["Z"] + (shift if absolute else r)
     if bottom > r:
@@ -171,11 +171,11 @@ def run(control: Control, order: Order, code: str, bore: Bore, count: int) -> No
     """The moves: up to R if below, then for each repeat to the place, down to R, and the strokes."""
     depth = PLANE_AXES[control.modes.plane][2]
     feed = rate(control, order, nan)
-    if count and control.tip[depth] < bore.r:
+    if count and control.here()[depth] < bore.r:
         _along(control, depth, bore.r, Move.RAPID)
     for _ in range(count):
         _over(control, order, depth)
-        if control.tip[depth] != bore.r:
+        if control.here()[depth] != bore.r:
             _along(control, depth, bore.r, Move.RAPID)
         _strokes(control, code, depth, bore, feed)
 
@@ -183,13 +183,13 @@ def run(control: Control, order: Order, code: str, bore: Bore, count: int) -> No
 def _over(control: Control, order: Order, depth: int) -> None:
     """Sideways to the hole at the present height."""
     end, named = target(control, order)
-    end[depth] = control.tip[depth]
+    end[depth] = control.here()[depth]
     hide(control, end)
     control.go(Move.RAPID, end, named=[a for a in named if a != depth], cycle=True)
 
 
 def _along(control: Control, depth: int, height: float, kind: Move, feed: float = nan) -> None:
-    end = list(control.tip)
+    end = list(control.here())
     end[depth] = height
     if height != height:
         control.reasons[depth] = Reason("lost-level", "G98", {"line": control.line})

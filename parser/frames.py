@@ -16,6 +16,7 @@ from math import nan
 
 from .reading import Place, Setting
 from .units import MM_PER_INCH
+from .warp import Warp
 
 SYSTEM_NAMES = {1: "G54", 2: "G55", 3: "G56", 4: "G57", 5: "G58", 6: "G59",
                 7: "G59.1", 8: "G59.2", 9: "G59.3"}
@@ -28,7 +29,7 @@ class Frames:
     the cutter that machine.origin was taken with: the program's first where the setting names none."""
 
     __slots__ = ("cutter", "first", "g52", "g92", "g92_kept", "inch", "length", "lengths", "machine_origin",
-                 "measured", "origins", "scale", "shift", "system", "uses_length")
+                 "measured", "origins", "scale", "shift", "system", "uses_length", "warp")
 
     def __init__(self, setting: Setting, uses_length: bool) -> None:
         self.inch = False
@@ -39,6 +40,7 @@ class Frames:
         self.length = 0.0
         self.lengths = dict(setting.lengths)
         self.uses_length = uses_length
+        self.warp: Warp | None = None  # mirroring, scaling and rotation
         self.machine_origin = setting.machine_origin
         self.cutter = self.first = setting.cutter
         self.measured = setting.measured if setting.measured is not None else setting.cutter

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from . import arc_lines, drilling, motions, offsets, switches
+from . import arc_lines, drilling, motions, offsets, switches, transforms
 from .control import Control
 from .modes import CODES, Code, Group
 from .orders import Order
@@ -50,7 +50,7 @@ def nothing(control: Control, order: Order, code: Code) -> None:
 
 
 def ending(control: Control, order: Order, code: Code) -> None:
-    """G40, G50, G69 and the like: what they end is over."""
+    """G40, G8 and the like: what they end is over."""
     control.bent.pop(code.name, None)
 
 
@@ -65,11 +65,12 @@ def no_motion(control: Control, order: Order, code: str) -> None:
 ONCE: dict[str, Mover] = {
     "G10": offsets.data, "G28": motions.home, "G30": motions.home, "G28.1": offsets.store_home,
     "G30.1": offsets.store_home, "G52": offsets.local, "G92": offsets.preload, "G92.1": offsets.end_preload,
-    "G92.2": offsets.end_preload, "G92.3": offsets.end_preload,
+    "G92.2": offsets.end_preload, "G92.3": offsets.end_preload, "G31": motions.probe,
 }
 
 MOTION: dict[str, Mover] = {
     "G0": motions.straight, "G1": motions.straight, "G80": no_motion,
+    **{f"G38.{n}": motions.probe for n in (2, 3, 4, 5)},
     "G2": arc_lines.arc, "G3": arc_lines.arc,
     **{code.name: drilling.drill for code in CODES.values() if code.drills},
 }
@@ -78,11 +79,12 @@ ORDER: tuple[tuple[Group | str, Handler], ...] = (
     (Group.FEED_MODE, feed_mode), ("F", switches.feed), ("S", switches.speed), ("T", switches.choose),
     (Group.CHANGE, switches.change), (Group.SPINDLE, switches.spindle), (Group.COOLANT, switches.coolant),
     (Group.OVERRIDE, nothing), (Group.DWELL, switches.dwell), (Group.PLANE, plane), (Group.UNITS, units),
-    (Group.RADIUS, ending), (Group.SCALING, ending), (Group.MIRROR, ending), (Group.ROTATION, ending),
-    (Group.POLAR, ending), (Group.DIAMETER, ending), (Group.LENGTH, offsets.length),
+    (Group.RADIUS, ending), (Group.DIAMETER, ending), (Group.LENGTH, offsets.length),
     (Group.SYSTEM, offsets.system), (Group.PATH, nothing), (Group.SPEED_MODE, nothing),
     (Group.DISTANCE, distance), (Group.CENTRES, centres), (Group.RETURN, level), (Group.USER, nothing),
-    (Group.MACRO, nothing), (Group.CALL, nothing),
+    (Group.MACRO, nothing), (Group.CALL, nothing), (Group.MIRROR, transforms.mirror),
+    (Group.SCALING, transforms.scaling), (Group.ROTATION, transforms.rotation),
+    (Group.POLAR, transforms.polar),
 )
 NO_CODE = Code("", Group.ONCE)  # what F, S and T bring with them
 HANDLERS = {trigger: (rank, handler) for rank, (trigger, handler) in enumerate(ORDER)}

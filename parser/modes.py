@@ -130,8 +130,11 @@ _SERVED = (
     *(Code(f"G{n}", Group.SYSTEM) for n in (54, 55, 56, 57, 58, 59, 59.1, 59.2, 59.3)),
     Code("G61", Group.PATH), Code("G61.1", Group.PATH), Code("G64", Group.PATH, NONE, "PQ"),
     Code("G97", Group.SPEED_MODE),
-    Code("G50", Group.SCALING), Code("G50.1", Group.MIRROR), Code("G69", Group.ROTATION),
-    Code("G15", Group.POLAR),
+    Code("G50", Group.SCALING, NONE, "S"), Code("G51", Group.SCALING, MAY, "IJKP"),
+    Code("G50.1", Group.MIRROR, MAY), Code("G51.1", Group.MIRROR, MAY),
+    Code("G68", Group.ROTATION, MAY, "RIJK"), Code("G69", Group.ROTATION),
+    Code("G15", Group.POLAR), Code("G16", Group.POLAR),
+    *(Code(f"G38.{n}", _MOTION, MUST) for n in (2, 3, 4, 5)), Code("G31", _ONCE, MUST),
     Code("M0", Group.STOP), Code("M1", Group.STOP), Code("M2", Group.STOP), Code("M30", Group.STOP),
     Code("M60", Group.STOP), Code("M6", Group.CHANGE),
     Code("M3", Group.SPINDLE), Code("M4", Group.SPINDLE), Code("M5", Group.SPINDLE),
@@ -140,8 +143,6 @@ _SERVED = (
 )
 
 _UNSERVED = (
-    *(Code(f"G38.{n}", _MOTION, MUST, effect=Effect.MODE, why="a probing move: where it ends only the "
-           "machine knows") for n in (2, 3, 4, 5)),
     Code("G5", _MOTION, MUST, "IJPQ", effect=Effect.MODE, why="a spline"),
     Code("G5.1", _MOTION, MUST, "IJ", effect=Effect.MODE, why="a spline"),
     Code("G5.2", _MOTION, MAY, "PL", effect=Effect.MODE, why="a spline"),
@@ -164,12 +165,6 @@ _UNSERVED = (
          why="a second length offset"),
     Code("G44", Group.LENGTH, MAY, "H", effect=Effect.ALL, end="G49", bends="Z",
          why="a negative length offset"),
-    Code("G51", Group.SCALING, MAY, "IJKP", effect=Effect.ALL, end="G50", why="scaling"),
-    Code("G51.1", Group.MIRROR, MAY, effect=Effect.ALL, end="G50.1", why="mirroring"),
-    Code("G68", Group.ROTATION, MAY, "RIJK", effect=Effect.ALL, end="G69", why="rotation"),
-    Code("G16", Group.POLAR, effect=Effect.ALL, end="G15", why="polar coordinates"),
-    Code("G31", _ONCE, MUST, "F", effect=Effect.LINE, why="a move until a signal comes: where it ends only "
-         "the machine knows"),
     Code("G65", Group.MACRO, MAY, "ABCDEFHIJKLMPQRSTUVW", effect=Effect.LINE, why="a macro call"),
     Code("G66", Group.MACRO, MAY, "ABCDEFHIJKLMPQRSTUVW", effect=Effect.ALL, end="G67", why="a macro that is "
          "called at every move"),

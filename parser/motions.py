@@ -13,6 +13,7 @@ from .control import Control, Reason
 from .modes import Group
 from .motion import Move
 from .orders import Order
+from .transforms import from_polar
 
 NO_ORIGIN = Reason("lost-machine", "machine position")
 NO_HOME = Reason("lost-home", "home position")
@@ -20,8 +21,8 @@ NO_VALUE = Reason("lost-value", "value")
 
 
 def target(control: Control, order: Order, machine: bool = False) -> tuple[list[float], list[int]]:
-    """Where the line's axis words lead (board frame, mm) and which axes they name."""
-    end, named = list(control.tip), []
+    """Where the line's axis words lead, as the program counts (board, mm), and which axes they name."""
+    end, named = list(control.tip if machine else control.here()), []
     frames, values = control.frames, order.values
     for axis in range(3):
         number = values.get("XYZ"[axis])
@@ -37,6 +38,8 @@ def target(control: Control, order: Order, machine: bool = False) -> tuple[list[
         if place != place:
             control.reasons[axis] = _why(control, axis, number, machine)
         end[axis] = place
+    if control.polar is not None:
+        from_polar(control, order, end)
     hide(control, end)
     return end, named
 
@@ -62,7 +65,7 @@ def fail(control: Control, order: Order, reason: Reason, axes: Sequence[int] = (
     lost = axes or [a for a in range(3) if "XYZ"[a] in order.axes]
     if not lost:
         return
-    end = list(control.tip)
+    end = list(control.here())
     for axis in lost:
         end[axis], control.reasons[axis] = nan, reason
     control.unplaced(reason)
@@ -80,7 +83,8 @@ def straight(control: Control, order: Order, code: str) -> None:
     if code == "G0":
         control.go(Move.RAPID, end, named=named, machine=machine)
     else:
-        control.go(Move.FEED, end, named=named, feed=rate(control, order, dist(control.tip, end)))
+        length = dist(control.tip, end if machine else control.real(end))
+        control.go(Move.FEED, end, named=named, machine=machine, feed=rate(control, order, length))
 
 
 def rate(control: Control, order: Order, length: float) -> float:
@@ -105,6 +109,14 @@ def no_feed(control: Control, why: str) -> float:
     if last is None or (last.kind, last.line) != ("feed-missing", control.line):
         control.say("feed-missing", does=why)
     return nan
+
+
+def probe(control: Control, order: Order, code: str) -> None:
+    """G38.2 to G38.5, G31: toward a place, and where it ends only the machine knows."""
+    where = order.of(Group.MOTION if Group.MOTION in order.codes else Group.ONCE)
+    control.say("probe", where, about=code, code=code)
+    rate(control, order, 1.0)
+    fail(control, order, Reason("lost-probe", code, {"code": code, "line": control.line}))
 
 
 # --- home ---

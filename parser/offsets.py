@@ -47,7 +47,7 @@ def length(control: Control, order: Order, code: Code) -> None:
     control.renew()
     if control.rule("tlo.motion") == "immediate":
         x, y, z = control.tip
-        control.go(Move.RAPID, (x, y, z + control.frames.shift[2] - before), named=(2,))
+        control.go(Move.RAPID, (x, y, z + control.frames.shift[2] - before), named=(2,), machine=True)
 
 
 def _length_of(control: Control, order: Order) -> None:
@@ -122,7 +122,7 @@ def _by_place(control: Control, order: Order, number: int) -> None:
                  "sets a further work offset")
         return
     for axis in named(order):
-        control.frames.set_origin_here(number, axis, control.tip[axis],
+        control.frames.set_origin_here(number, axis, control.here()[axis],
                                        order.values["XYZ"[axis]] * control.frames.scale)
     shifted(control, from_tip(control, "G10 L20"))
 
@@ -156,7 +156,7 @@ def preload(control: Control, order: Order, code: str) -> None:
         values = {**values, "X": 0.0, "Y": 0.0, "Z": 0.0}
     axes = [axis for axis in range(3) if "XYZ"[axis] in values]
     for axis in axes:
-        control.frames.set_g92(axis, control.tip[axis], values["XYZ"[axis]] * control.frames.scale)
+        control.frames.set_g92(axis, control.here()[axis], values["XYZ"[axis]] * control.frames.scale)
     if not axes and not order.axes and "S" not in values:
         control.say("word-missing", order.of(Group.ONCE), about="G92", code="G92", letter="X, Y or Z")
     shifted(control, from_tip(control, "G92"))

@@ -21,7 +21,7 @@ FARTHEST = 1e7  # mm: what goes farther has more to be said about it
 def plain(control: Control, block: Block) -> bool:
     """Carry out a plain line; false where it is none."""
     modes, frames = control.modes, control.frames
-    if control.bent or control.stale or modes.feed_mode != 94 or block.assignments:
+    if modes.feed_mode != 94 or block.assignments or not control.simple:
         return False
     motion, feed, end = modes.motion, control.feed, list(control.tip)
     absolute, scale, shift = modes.absolute, frames.scale, frames.shift

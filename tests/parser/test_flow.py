@@ -88,7 +88,8 @@ def test_names_are_local_unless_they_begin_with_an_underscore(run):
 
 
 def test_break_and_continue(run):
-    text = ("#1=0\no1 while [1]\n#1=[#1+1]\no2 if [#1 EQ 2]\no1 continue\no2 endif\no3 if [#1 GT 4]\no1 break\n"
+    text = ("#1=0\no1 while [1]\n#1=[#1+1]\no2 if [#1 EQ 2]\no1 continue\no2 endif\no3 if [#1 GT 4]\n"
+            "o1 break\n"
             "o3 endif\nG0 X#1\no1 endwhile\nM2")
     assert [m[1] for m in run(text, "labelled").moves] == [1, 3, 4]
 

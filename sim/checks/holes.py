@@ -1,0 +1,177 @@
+"""Whether the wanted holes are drilled: all of them, where, how wide, how deep, and no others.
+
+The law: in stages with `holes` only. A counterbore over its own clearance hole is neither extra nor of
+wrong size; a tip that comes through is not a hole that does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from ...parser.finding import Finding, finding
+from ...parser.reading import Unchecked
+from ..evidence import Check, Evidence, Said
+from ..holes import FoundHole
+from ..pairing import Pairing, WantedHole, holes_wanted, paired
+from ..plan import SIZE_ALLOWED, disc
+from ..result import HoleFigures
+
+Place = tuple[float, float, float]
+
+EXACT = 1e-4  # mm: how far short of its depth a hole may end
+NEARLY = 1e-6  # mm
+ONE_AXIS = 0.2  # mm: holes no farther apart share an axis
+
+
+def holes(evidence: Evidence) -> Iterator[Said]:
+    """Every wanted and every drilled hole of the stage."""
+    if not evidence.stage.holes:
+        return
+    pairing = pairing_of(evidence)
+    yield from unchecked(evidence)
+    for wanted in pairing.missing:
+        yield missing(evidence, wanted)
+    for number, found in enumerate(without_counterbores(pairing), 1):
+        yield extra(evidence, found, number)
+    for wanted, found in pairing.pairs:
+        yield from wrong(evidence, wanted, found)
+
+
+def pairing_of(evidence: Evidence) -> Pairing:
+    """Wanted and drilled holes of the stage; what the axis made beside the board is no hole."""
+    on_board = [hole for hole in evidence.found
+                if shapely.distance(evidence.board, shapely.Point(hole.at)) < hole.diameter / 2]
+    return paired(holes_wanted(evidence.stage, evidence.job), on_board)
+
+
+def unchecked(evidence: Evidence) -> Iterator[Unchecked]:
+    """What a stage's holes cannot be held against."""
+    for table in evidence.stage.holes:
+        if table.diameter is None:
+            yield Unchecked("hole size", f"a diameter of the holes of {evidence.stage.name} is not given")
+        if table.through and underside(evidence) is None:
+            yield Unchecked("whether holes come through", "board.thickness is not given")
+        if not table.through and table.depth is None:
+            yield Unchecked("hole depth", f"neither depth nor through is given in {evidence.stage.name}")
+
+
+def underside(evidence: Evidence) -> float | None:
+    """Z of the board's lower side."""
+    board = evidence.job.board
+    return None if board.thickness is None else board.top - board.thickness
+
+
+def deepest_wanted(evidence: Evidence, wanted: WantedHole) -> float | None:
+    """Z down to which the full diameter has to reach, None where nothing says it."""
+    if wanted.table.through:
+        return underside(evidence)
+    return None if wanted.table.depth is None else evidence.job.board.top - wanted.table.depth
+
+
+def without_counterbores(pairing: Pairing) -> list[FoundHole]:
+    """Drilled holes that nobody wants, but for a counterbore and the clearance hole under it."""
+    return [hole for hole in pairing.extra
+            if not any(counterbored(hole, other) or counterbored(other, hole) for _, other in pairing.pairs)]
+
+
+def counterbored(wide: FoundHole, narrow: FoundHole) -> bool:
+    """Whether one hole is a counterbore over another: on one axis, wider and less deep."""
+    apart = np.hypot(wide.at[0] - narrow.at[0], wide.at[1] - narrow.at[1])
+    return bool(apart <= ONE_AXIS and wide.diameter > narrow.diameter and wide.bottom > narrow.bottom)
+
+
+def over_earlier_hole(evidence: Evidence, wanted: WantedHole, found: FoundHole) -> bool:
+    """Whether a wider hole is a counterbore over a wanted one that an earlier stage drilled."""
+    if wanted.diameter is None or found.diameter <= wanted.diameter:
+        return False
+    return bool(shapely.covers(evidence.drilled, disc(wanted.at, wanted.diameter / 2 - SIZE_ALLOWED)))
+
+
+def wrong(evidence: Evidence, wanted: WantedHole, found: FoundHole) -> Iterator[Finding]:
+    """What is wrong with a hole that is drilled where one is wanted."""
+    if wanted.from_(found) > wanted.table.tolerance + NEARLY:
+        yield off(evidence, wanted, found)
+    if over_earlier_hole(evidence, wanted, found):
+        return
+    limit = deepest_wanted(evidence, wanted)
+    if limit is not None and found.bottom > limit + EXACT:
+        yield shallow(evidence, wanted, found, limit)
+    if wanted.diameter is not None and abs(found.diameter - wanted.diameter) > SIZE_ALLOWED + NEARLY:
+        yield size(evidence, wanted, found)
+
+
+def missing(evidence: Evidence, wanted: WantedHole) -> Finding:
+    at = (*wanted.at, evidence.job.board.top)
+    shown = shown_of(evidence, at)
+    return finding("hole-missing", at=at, shown=shown, about=str(wanted.number), wanted=shown[:2])
+
+
+def extra(evidence: Evidence, found: FoundHole, number: int) -> Finding:
+    at = (*found.at, found.bottom)
+    shown = shown_of(evidence, at, found)
+    return finding("hole-extra", line=found.line, at=at, shown=shown, about=f"extra {number}",
+                   diameter=found.diameter, where=shown[:2])
+
+
+def off(evidence: Evidence, wanted: WantedHole, found: FoundHole) -> Finding:
+    at = (*found.at, found.bottom)
+    shift = wanted.at[0] - found.at[0], wanted.at[1] - found.at[1]
+    return finding("hole-off", line=first_line(evidence, found), at=at, shown=shown_of(evidence, at, found),
+                   value=wanted.from_(found), limit=wanted.table.tolerance, about=str(wanted.number),
+                   shift=shift, wanted=shown_of(evidence, (*wanted.at, found.bottom), found)[:2])
+
+
+def shallow(evidence: Evidence, wanted: WantedHole, found: FoundHole, limit: float) -> Finding:
+    at, deeper = (*found.at, found.bottom), found.bottom - limit
+    tip = shown_of(evidence, (*found.at, found.tip), found)[2]
+    why = "to come through; the tip alone is not enough" if wanted.table.through else "for the wanted depth"
+    return finding("hole-shallow", line=found.line, at=at, shown=shown_of(evidence, at, found),
+                   value=found.bottom, limit=limit, about=str(wanted.number), why=why, deeper=deeper,
+                   wanted=tip - deeper, programmed=tip)
+
+
+def size(evidence: Evidence, wanted: WantedHole, found: FoundHole) -> Finding:
+    at, diameter = (*found.at, found.bottom), wanted.diameter or 0.0
+    turned = any(evidence.motion.arc[row] >= 0 for row in found.moves)
+    fix, number = ("Use a cutter of", diameter) if not turned else (
+        "Correct the radius of its path by", (diameter - found.diameter) / 2)
+    return finding("hole-size", line=found.line, at=at, shown=shown_of(evidence, at, found),
+                   value=found.diameter, limit=diameter, about=str(wanted.number), fix=fix, number=number)
+
+
+def first_line(evidence: Evidence, found: FoundHole) -> int:
+    return int(evidence.motion.line[found.moves[0]])
+
+
+def shown_of(evidence: Evidence, at: Place, found: FoundHole | None = None) -> Place:
+    """A place as the control shows it while a hole is drilled (None: any of the stage's)."""
+    if found is None and evidence.found:
+        found = evidence.found[0]
+    if found is not None:
+        return evidence.motion.shown(found.moves[0], at)
+    x, y, z = evidence.stage.zero
+    return at[0] - x, at[1] - y, at[2] - z
+
+
+def hole_figures(evidence: Evidence) -> list[HoleFigures]:
+    """The drilled holes of a stage that wants holes, in the order in which the program comes to them."""
+    if not evidence.stage.holes:
+        return []
+    under = underside(evidence)
+    pairing = pairing_of(evidence)
+    wanted = {found.moves: want for want, found in pairing.pairs}
+    drilled = sorted([*(found for _, found in pairing.pairs), *pairing.extra], key=lambda hole: hole.moves[0])
+    return [_figures(hole, wanted.get(hole.moves), under) for hole in drilled]
+
+
+def _figures(hole: FoundHole, wanted: WantedHole | None, under: float | None) -> HoleFigures:
+    return HoleFigures(
+        at=hole.at, wanted=wanted.at if wanted else None, diameter=hole.diameter, bottom=hole.bottom,
+        through=under is not None and hole.bottom <= under + EXACT,
+        error=wanted.from_(hole) if wanted else None, line=hole.line)
+
+
+CHECKS: tuple[Check, ...] = (holes,)

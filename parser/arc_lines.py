@@ -120,7 +120,7 @@ def _no_centre(control: Control) -> None:
         raise arcs.NoArc("arc-no-centre", letters=" or ".join(centre_letters(control)))
 
 
-def _tolerance(control: Control) -> arcs.Tolerance:
+def tolerance(control: Control) -> arcs.Tolerance:
     rule = control.rule("arc.tol")
     inch = control.frames.inch and "inch" in rule
     absolute = rule["inch"] * control.frames.scale if inch else rule["abs"]
@@ -141,7 +141,7 @@ def _radius_arc(control: Control, order: Order, ccw: bool, start: arcs.Flat,
                 end: arcs.Flat) -> arcs.Arc | None:
     if arcs.same(start, end) and control.rule("arc.r_full") == "none":
         return None
-    return arcs.by_radius(start, end, order.values["R"] * control.frames.scale, ccw, _tolerance(control),
+    return arcs.by_radius(start, end, order.values["R"] * control.frames.scale, ccw, tolerance(control),
                           _turns(control, order), control.rule("arc.r_short") == "stretch")
 
 
@@ -154,7 +154,7 @@ def _centre_arc(control: Control, order: Order, ccw: bool, start: arcs.Flat, end
     if None not in numbers and control.modes.said.isdisjoint({"G90.1", "G91.1"}):
         control.doubt("arc.centre_default", order.of(Group.MOTION), "I J K")
     try:
-        return arcs.by_centre(start, end, centre, ccw, _tolerance(control), _turns(control, order))
+        return arcs.by_centre(start, end, centre, ccw, tolerance(control), _turns(control, order))
     except arcs.NoArc as bad:
         raise _hinted(control, bad, start, end, other) from None
 
@@ -173,7 +173,7 @@ def _hinted(control: Control, bad: arcs.NoArc, start: arcs.Flat, end: arcs.Flat,
             other: arcs.Flat) -> arcs.NoArc:
     """The same mistake, with what would make the radii agree."""
     radius = arcs.distance(start, other)
-    agree = _tolerance(control).allows(abs(radius - arcs.distance(end, other)), radius)
+    agree = tolerance(control).allows(abs(radius - arcs.distance(end, other)), radius)
     if bad.condition != "arc-radii-differ" or not agree or radius <= arcs.ROUNDING:
         return bad
     one, two = letters = centre_letters(control)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -198,14 +199,40 @@ def _arc_lengths(motion: Motion, rows: NDArray[np.intp], axes: tuple[int, int, i
     return np.hypot((r0 + r1) / 2 * sweep, motion.end[rows, third] - motion.start[rows, third])
 
 
+class Columns(NamedTuple):
+    """Moves as the columns of a Motion."""
+
+    line: NDArray[np.int32]
+    kind: NDArray[np.uint8]
+    start: Floats
+    end: Floats
+    feed: Floats
+    state: NDArray[np.int32]
+    arc: NDArray[np.int32]
+    cycle: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, rows: Sequence[tuple]) -> Columns:
+        """From one tuple for each move."""
+        table = np.array(rows, dtype=np.float64).reshape(len(rows), 12)
+        return cls(
+            table[:, 0].astype(np.int32), table[:, 1].astype(np.uint8), table[:, 2:5].copy(),
+            table[:, 5:8].copy(), table[:, 8].copy(), table[:, 9].astype(np.int32),
+            table[:, 10].astype(np.int32), table[:, 11].astype(np.bool_))
+
+    def rows(self) -> list[tuple]:
+        """One tuple for each move."""
+        return [*map(tuple, np.column_stack(self).tolist())]
+
+
 class MotionBuilder:
     """Rows in, Motion out: what an interpreter appends to while it reads."""
 
     CHUNK = 65_536  # rows kept as tuples before they are packed: long programs stay small
-    COLUMNS = 12
+    FEW = 64  # columns of fewer rows are kept as tuples
 
     def __init__(self) -> None:
-        self._packed: list[Floats] = []
+        self._packed: list[Columns] = []
         self._rows: list[tuple] = []
         self._before = 0  # rows that are packed already
         self._states: list[State] = [State()]
@@ -232,9 +259,28 @@ class MotionBuilder:
     def arc(self, line: int, start: Sequence[float], end: Sequence[float], *, plane: int,
             centre: Sequence[float], sweep: float, feed: float) -> None:
         """An arc or helix; see ArcTable for centre and sweep."""
-        self._arcs.append((plane, *centre, sweep))
         self._append((line, int(Move.ARC), *start, *end, feed, len(self._states) - 1,
-                      len(self._arcs) - 1, False))
+                      self.arc_row(plane, centre, sweep), False))
+
+    def arc_row(self, plane: int, centre: Sequence[float], sweep: float) -> int:
+        """The row that an arc has in the table of arcs from now on."""
+        self._arcs.append((plane, *centre, sweep))
+        return len(self._arcs) - 1
+
+    def in_state(self, count: int) -> NDArray[np.int32]:
+        """The `state` of `count` moves that are made now, and will be handed over by `extend`."""
+        self._used = self._used or count > 0
+        return np.full(count, len(self._states) - 1, np.int32)
+
+    def extend(self, columns: Columns) -> None:
+        """Moves that were made in one go."""
+        if len(columns.line) < self.FEW:
+            for row in columns.rows():
+                self._append(row)
+        else:
+            self._pack()
+            self._packed.append(columns)
+            self._before += len(columns.line)
 
     def _append(self, row: tuple) -> None:
         self._used = True
@@ -243,7 +289,8 @@ class MotionBuilder:
             self._pack()
 
     def _pack(self) -> None:
-        self._packed.append(np.array(self._rows, dtype=np.float64).reshape(len(self._rows), self.COLUMNS))
+        if self._rows or not self._packed:
+            self._packed.append(Columns.of(self._rows))
         self._before += len(self._rows)
         self._rows = []
 
@@ -259,11 +306,8 @@ class MotionBuilder:
     def motion(self) -> Motion:
         """Everything so far as columns."""
         self._pack()
-        rows = np.concatenate(self._packed)
+        columns = Columns(*map(np.concatenate, zip(*self._packed, strict=True)))
         arcs = np.array(self._arcs, dtype=np.float64).reshape(len(self._arcs), 4)
         return Motion(
-            line=rows[:, 0].astype(np.int32), kind=rows[:, 1].astype(np.uint8),
-            start=np.ascontiguousarray(rows[:, 2:5]), end=np.ascontiguousarray(rows[:, 5:8]),
-            feed=rows[:, 8].copy(), state=rows[:, 9].astype(np.int32), arc=rows[:, 10].astype(np.int32),
-            cycle=rows[:, 11].astype(np.bool_), states=tuple(self._states), events=tuple(self._events),
+            *columns, states=tuple(self._states), events=tuple(self._events),
             arcs=ArcTable(arcs[:, 0].astype(np.int16), np.ascontiguousarray(arcs[:, 1:3]), arcs[:, 3].copy()))

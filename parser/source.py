@@ -29,12 +29,17 @@ class Source:
         return hashlib.sha256(self.data).hexdigest()
 
     @cached_property
+    def encoding(self) -> str:
+        """How the bytes are to be read; raises Unreadable for what is no text."""
+        return encoding_of(self.name, self.data)
+
+    @cached_property
     def text(self) -> str:
         """The bytes as text: UTF-8 (with or without mark), UTF-16 with mark, else Latin-1.
 
         Raises Unreadable for what is no text: zero bytes, or nothing at all.
         """
-        return decode(self.name, self.data)
+        return self.data.decode(self.encoding)
 
     @cached_property
     def lines(self) -> tuple[str, ...]:
@@ -65,19 +70,28 @@ class Source:
 
 def decode(name: str, data: bytes) -> str:
     """Bytes to text; raises Unreadable where they are none."""
+    return data.decode(encoding_of(name, data))
+
+
+def encoding_of(name: str, data: bytes) -> str:
+    """The encoding that reads all of the bytes; raises Unreadable where they are no text."""
     if not data:
         raise Unreadable(f"{name}: the file is empty")
     for mark, encoding in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"), (b"\xef\xbb\xbf", "utf-8-sig")):
         if data.startswith(mark):
             try:
-                return data.decode(encoding)
+                data.decode(encoding)
+                return encoding
             except UnicodeDecodeError as bad:
                 raise Unreadable(f"{name}: byte {bad.start + 1} is not {encoding}, "
                                  f"though the file's first bytes say so") from None
     if b"\0" in data:
         at = data.index(b"\0")
         raise Unreadable(f"{name}: byte {at + 1} is zero: this is a binary file, not a text")
+    if data.isascii():
+        return "utf-8"
     try:
-        return data.decode("utf-8")
+        data.decode("utf-8")
+        return "utf-8"
     except UnicodeDecodeError:
-        return data.decode("latin-1")
+        return "latin-1"

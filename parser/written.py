@@ -137,3 +137,8 @@ class Block:
     parts: bool = False
     flow: Flow | None = None
     bad: bool = False
+
+    @property
+    def last(self) -> int:
+        """The line on which it ends: a Stretch is a Block of many lines."""
+        return self.line

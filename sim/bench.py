@@ -31,7 +31,7 @@ from .evidence import Evidence, Phase, Said
 from .figures import figures_of
 from .holes import FoundHole, find_holes
 from .paths import RapidPath, rapid_speed
-from .plan import disc
+from .plan import disc, joined
 from .result import Result, StageRecord
 from .setup import Standing, assumed, cutters_of, phases, setting_for, unserved
 from .solids import bed_top_of
@@ -83,8 +83,8 @@ class Bench:
         """Let the stage's moves cut the board, and measure what they do."""
         self.began, cutters = self.standing, cutters_of(self.job, reading)
         stands, self.standing = phases(self.job, stage, reading, self.surface, self.began)
-        cut = cut_stage(self.surface, reading.motion, list(cutters), first_id=self.moves, threads=self.threads,
-                        progress=lambda part: self.tell(f"{stage.name}: cutting", part))
+        cut = cut_stage(self.surface, reading.motion, list(cutters), first_id=self.moves,
+                        threads=self.threads, progress=lambda part: self.tell(f"{stage.name}: cutting", part))
         self.tell(f"{stage.name}: checking", 0.0)
         found = find_holes(reading.motion, cutters, self.job.board.top)
         evidence = Evidence(
@@ -109,8 +109,8 @@ class Bench:
         """What the next stage starts from; a facing's own descents are no holes."""
         self.moves += len(evidence.motion)
         self.faces.update(evidence.clearances.face)
-        holes = [disc(hole.at, hole.diameter / 2) for hole in found if evidence.stage.holes or not evidence.stage.face]
-        self.drilled = shapely.union_all([self.drilled, *holes])
+        meant = found if evidence.stage.holes or not evidence.stage.face else ()
+        self.drilled = joined([self.drilled, *(disc(hole.at, hole.diameter / 2) for hole in meant)])
         self.stages.append(evidence)
 
     def judge(self, evidence: Evidence) -> None:
@@ -164,8 +164,8 @@ class Bench:
             job=self.job, findings=tuple(sorted(findings, key=self.fear)), budget=left,
             stages=tuple(figures_of(evidence) for evidence in self.stages), unchecked=tuple(unchecked),
             surface=self.surface,
-            records=tuple(StageRecord(evidence.reading, evidence.cut, tuple(p.solids for p in evidence.phases))
-                          for evidence in self.stages))
+            records=tuple(StageRecord(each.reading, each.cut, tuple(phase.solids for phase in each.phases))
+                          for each in self.stages))
 
     def fear(self, found: Finding) -> tuple[int, int, int, int]:
         """Sort key: severest first, then as the registry orders kinds, then as the job runs."""

@@ -7,7 +7,9 @@ nothing, and knows no other check.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import wraps
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +24,8 @@ from .cut import Cut
 from .holes import FoundHole
 from .solids import Solids
 from .surface import Surface
+
+Measured = TypeVar("Measured")
 
 
 @dataclass(frozen=True)
@@ -59,6 +63,7 @@ class Evidence:
     bed_top: float | None
     surface: Surface
     found: tuple[FoundHole, ...] = ()
+    worked_out: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def motion(self) -> Motion:
@@ -66,6 +71,17 @@ class Evidence:
 
     def cutter(self, move: int) -> Cutter | None:
         return self.cutters[move]
+
+
+def once(measure: Callable[[Evidence], Measured]) -> Callable[[Evidence], Measured]:
+    """A measure that several checks ask for is worked out once for each Evidence."""
+    @wraps(measure)
+    def known(evidence: Evidence) -> Measured:
+        name = f"{measure.__module__}.{measure.__qualname__}"
+        if name not in evidence.worked_out:
+            evidence.worked_out[name] = measure(evidence)
+        return evidence.worked_out[name]
+    return known
 
 
 Said = Finding | Unchecked

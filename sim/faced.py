@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from .coverage import uncovered
-from .evidence import Evidence
+from .evidence import Evidence, once
 from .footprints import Passes
 from .leftovers import Leftover, leftovers
 from .passes import passes_below
@@ -67,6 +67,7 @@ def low_cells(x0: float, y0: float, cell: float, low: NDArray[np.bool_]) -> Iter
         yield shapely.box(x0 + first * cell, y0 + j * cell, x0 + stop * cell, y0 + (j + 1) * cell)
 
 
+@once
 def faced(evidence: Evidence) -> tuple[Faced, ...]:
     """The stage's wanted faces, each with what the stage made of it."""
     gone = openings(evidence)
@@ -74,6 +75,7 @@ def faced(evidence: Evidence) -> tuple[Faced, ...]:
                  for wanted in wanted_faces(evidence.stage, evidence.board))
 
 
+@once
 def openings(evidence: Evidence) -> BaseGeometry:
     """Where no face is asked for: recesses and holes, wanted and drilled.
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from ..parser.job import Face, Holes, Job, Stage
@@ -69,7 +70,17 @@ def face_height(face: Face, stage: Stage) -> float:
 
 def joined(regions: Iterable[BaseGeometry]) -> BaseGeometry:
     """Regions as one; nearly coinciding edges are one edge."""
-    return _areas(shapely.union_all(list(regions), grid_size=GRID))
+    parts = _different(regions)
+    near, other = shapely.STRtree(parts).query(parts)
+    crowded = np.bincount(near[near != other], minlength=len(parts)) > 0
+    alone, union = parts[~crowded], shapely.union_all(parts[crowded], grid_size=GRID)
+    return _areas(shapely.GeometryCollection([*alone, *shapely.get_parts(union)]))
+
+
+def _different(regions: Iterable[BaseGeometry]) -> NDArray[np.object_]:
+    """The polygons of regions, each once: a hole is often wanted, drilled and recessed at one place."""
+    parts = shapely.get_parts(list(regions))
+    return parts[np.sort(np.unique(shapely.to_wkb(parts), return_index=True)[1])]
 
 
 def without(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:

@@ -10,28 +10,28 @@ from collections.abc import Iterator
 from math import ceil, radians, tan
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
 from ...parser.finding import Finding, Severity, finding
 from ...parser.job import Cutter
 from ...parser.reading import Unchecked
-from ..evidence import Check, Evidence, Said
+from ..evidence import Check, Evidence, Said, once
+from ..faced import openings
 from ..feeds import SKIN, Rows, by_cutter, cutting, loaded
-from ..plan import allowed_holes, disc, wanted_faces
+from ..plan import allowed_holes, wanted_faces
 from .repeats import repeated
 
 STEEPEST = 3.0  # degrees: the steepest ramp for a cutter with no edge at its centre; common practice
 EXACT = 1e-4  # mm: heights are right to this
 
+Cells = NDArray[np.bool_]
+
 
 def over_depth(evidence: Evidence) -> Iterator[Finding]:
     """Cut below the wanted face by more than its tolerance."""
-    apart = shapely.union_all([evidence.recesses, evidence.drilled, *holes_of(evidence),
-                               allowed_holes(evidence.job)])
     for face in wanted_faces(evidence.stage, evidence.board):
-        region = shapely.difference(face.area, apart)
+        apart = evidence.surface.mask(openings(evidence)) | holes(evidence)
+        region = evidence.surface.mask(face.area) & ~apart
         yield from too_low(evidence, region, face.lowest, face.z, "the wanted face allows")
 
 
@@ -40,23 +40,22 @@ def too_thin(evidence: Evidence) -> Iterator[Finding]:
     board = evidence.job.board
     if board.thickness is None or not board.keep:
         return
-    underside = board.top - board.thickness
-    lowest = underside + board.keep
-    region = shapely.difference(evidence.board, allowed_holes(evidence.job))
-    for_depth = f"keeps {evidence.job.units.text(board.keep)} of the board"
-    yield from too_low(evidence, region, lowest, lowest, for_depth)
+    lowest = board.top - board.thickness + board.keep
+    why = f"keeps {evidence.job.units.text(board.keep)} of the board"
+    yield from too_low(evidence, ~holes(evidence), lowest, lowest, why)
 
 
-def holes_of(evidence: Evidence) -> list[BaseGeometry]:
-    """The holes that this stage drilled, in plan, where it wants holes."""
-    return [disc(hole.at, hole.diameter / 2) for hole in evidence.found] if evidence.stage.holes else []
+@once
+def holes(evidence: Evidence) -> Cells:
+    """(ny, nx) true where a wanted hole may take material, as far off and as wide as it may be."""
+    return evidence.surface.mask(allowed_holes(evidence.job))
 
 
-def too_low(evidence: Evidence, region: BaseGeometry, lowest: float, wanted: float, why: str
+def too_low(evidence: Evidence, region: Cells, lowest: float, wanted: float, why: str
             ) -> Iterator[Finding]:
     """One finding for each move that left a cell of a region lower than `lowest`, in program order."""
     surface, cut, motion = evidence.surface, evidence.cut, evidence.motion
-    low = surface.mask(region) & (surface.heights < lowest - EXACT) & (surface.last >= cut.first_id)
+    low = region & (surface.heights < lowest - EXACT) & (surface.last >= cut.first_id)
     rows, heights = surface.last[low] - cut.first_id, surface.heights[low]
     where = np.flatnonzero(low)
     for row in np.unique(rows):
@@ -104,8 +103,8 @@ def plunge_no_centre(evidence: Evidence) -> Iterator[Finding]:
         angles = descents(evidence)[rows]
         worst = rows[np.argmax(angles)]
         drop = float(evidence.motion.start[worst, 2] - evidence.motion.end[worst, 2])
-        yield repeated("plunge-no-centre", evidence, rows, worst, about=cutter.label, value=float(angles.max()),
-                       limit=STEEPEST, run=drop / tan(radians(STEEPEST)))
+        yield repeated("plunge-no-centre", evidence, rows, worst, about=cutter.label,
+                       value=float(angles.max()), limit=STEEPEST, run=drop / tan(radians(STEEPEST)))
 
 
 def cuts_at_centre(cutter: Cutter) -> bool:

@@ -1,1 +1,4 @@
-"""Compiled kernels: they see arrays and scalars only. A kernel and every compiled helper it calls share a file."""
+"""Compiled kernels: they see arrays and scalars only.
+
+The law: a kernel and every compiled helper it calls share a file.
+"""

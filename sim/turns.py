@@ -1,13 +1,15 @@
 """Turns: paths that go round one centre, whole turns of them, and how deep they get all the way round.
 
-The law: the floor of a helix is where it was one turn before its end, that of a level turn is its height;
-going straight down between turns breaks no path. Millimetres, board frame.
+The law: in each direction the floor lies where the lowest turn passed, so a helix has its floor one turn
+before its end and a level turn at its height; going straight down between turns breaks no path.
+Millimetres, board frame.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -32,18 +34,18 @@ class Bore:
 class Part:
     """A part of a turn: angles turned so far at its start and end, and Z there."""
 
-    row: int
     first: float
     last: float
     z0: float
     z1: float
 
-    def highest(self, first: float, last: float) -> float:
-        """The greatest Z between two angles; -inf where this part lies outside them."""
-        a, b = max(first, self.first), min(last, self.last)
-        if b - a <= 1e-9:
-            return -np.inf
-        return max(np.interp([a, b], [self.first, self.last], [self.z0, self.z1]))
+    def heights(self, a: float, b: float) -> Iterator[tuple[float, float]]:
+        """Z at two directions (0 to a turn) each time that this part passes over all between them."""
+        for turn in range(int(self.first // TURN), int(self.last // TURN) + 1):
+            start, end = a + turn * TURN, b + turn * TURN
+            if start >= self.first - WHOLE and end <= self.last + WHOLE:
+                za, zb = np.interp([start, end], [self.first, self.last], [self.z0, self.z1])
+                yield float(za), float(zb)
 
 
 def bores(motion: Motion) -> Iterator[Bore]:
@@ -51,15 +53,35 @@ def bores(motion: Motion) -> Iterator[Bore]:
     for rows in _rounds(motion):
         parts = list(_parts(motion, rows))
         if parts and parts[-1].last >= TURN - WHOLE:
-            centre, radius, _ = _circle(motion, parts[0].row)
+            centre, radius, _ = _circle(motion, rows[0])
             yield Bore(tuple(rows), centre, radius, floor_of(parts))
 
 
 def floor_of(parts: list[Part]) -> float:
-    """The lowest Z at or below which a whole turn was made: over every whole turn, its highest place."""
-    ends = {end for part in parts for end in (part.last, part.first + TURN) if end >= TURN - WHOLE}
-    last = parts[-1].last + WHOLE
-    return float(min(max(part.highest(end - TURN, end) for part in parts) for end in ends if end <= last))
+    """The height of the floor where it is highest: in each direction it lies where the lowest turn passed.
+
+    Between the directions where parts begin and end, turns are straight lines and the floor is the
+    lowest of them: it is highest at an end, or where two of them cross.
+    """
+    edges = sorted({0.0, TURN, *(angle % TURN for part in parts for angle in (part.first, part.last))})
+    highest = -np.inf
+    for a, b in pairwise(edges):
+        lines = [line for part in parts for line in part.heights(a, b)] if b - a > WHOLE else []
+        if lines:
+            highest = max(highest, _top_of_lowest(np.array(lines)))
+    return float(highest)
+
+
+def _top_of_lowest(lines: Floats) -> float:
+    """The greatest value of the lowest of lines (k, 2), given by their values at both ends."""
+    over = np.all(lines[:, None] > lines[None], axis=2)
+    lines = lines[~np.any(over, axis=1)]  # what lies wholly over another line counts for nothing
+    left, right = lines.T
+    rise = (right - left)[:, None] - (right - left)[None]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        crossing = (left[None] - left[:, None]) / rise
+    part = np.concatenate(([0.0, 1.0], crossing[(crossing > 0) & (crossing < 1)]))
+    return float((left[:, None] + (right - left)[:, None] * part).min(axis=0).max())
 
 
 def _rounds(motion: Motion) -> Iterator[list[int]]:
@@ -96,7 +118,7 @@ def _parts(motion: Motion, rows: list[int]) -> Iterator[Part]:
     for row in rows:
         if motion.arc[row] >= 0:
             sweep = abs(_circle(motion, row)[2])
-            yield Part(row, turned, turned + sweep, float(motion.start[row, 2]), float(motion.end[row, 2]))
+            yield Part(turned, turned + sweep, float(motion.start[row, 2]), float(motion.end[row, 2]))
             turned += sweep
 
 

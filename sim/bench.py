@@ -30,9 +30,10 @@ from .cut import cut_stage
 from .evidence import Evidence, Phase, Said
 from .figures import figures_of
 from .holes import FoundHole, find_holes
+from .pairing import holes_meant
 from .paths import RapidPath, rapid_speed
 from .plan import disc, joined
-from .result import Result, StageRecord
+from .result import Result, StageFigures, StageRecord
 from .setup import Standing, assumed, cutters_of, phases, setting_for, unserved
 from .solids import bed_top_of
 from .surface import Surface, choose_cell
@@ -58,6 +59,7 @@ class Bench:
     moves: int = 0
     said: list[Said] = field(default_factory=list)
     stages: list[Evidence] = field(default_factory=list)
+    figures: list[StageFigures] = field(default_factory=list)
 
     @classmethod
     def set_up(cls, job: Job, *, threads: int | None, progress: Progress) -> Bench:
@@ -86,7 +88,7 @@ class Bench:
         cut = cut_stage(self.surface, reading.motion, list(cutters), first_id=self.moves,
                         threads=self.threads, progress=lambda part: self.tell(f"{stage.name}: cutting", part))
         self.tell(f"{stage.name}: checking", 0.0)
-        found = find_holes(reading.motion, cutters, self.job.board.top)
+        found = holes_meant(stage, find_holes(reading.motion, cutters, self.job.board.top))
         evidence = Evidence(
             job=self.job, stage=stage, reading=reading, phases=stands, cutters=cutters,
             seconds=seconds(reading.motion, self.job.machine.rapid), cut=cut,
@@ -106,11 +108,10 @@ class Bench:
                           counted=facing, board_top=self.job.board.top, earlier=self.faces)
 
     def leave(self, evidence: Evidence, found: tuple[FoundHole, ...]) -> None:
-        """What the next stage starts from; a facing's own descents are no holes."""
+        """What the next stage starts from."""
         self.moves += len(evidence.motion)
         self.faces.update(evidence.clearances.face)
-        meant = found if evidence.stage.holes or not evidence.stage.face else ()
-        self.drilled = joined([self.drilled, *(disc(hole.at, hole.diameter / 2) for hole in meant)])
+        self.drilled = joined([self.drilled, *(disc(hole.at, hole.diameter / 2) for hole in found)])
         self.stages.append(evidence)
 
     def judge(self, evidence: Evidence) -> None:
@@ -120,6 +121,7 @@ class Bench:
         self.say(evidence, untimed(reading.motion, self.job.machine.rapid))
         for check in CHECKS:
             self.say(evidence, check(evidence))
+        self.figures.append(figures_of(evidence))  # before the next stage cuts the same cells
 
     def judge_other_readings(self, evidence: Evidence) -> None:
         """Strikes that the same program makes with the other switch, or on another control."""
@@ -162,7 +164,7 @@ class Bench:
         unchecked = dict.fromkeys(each for each in self.said if isinstance(each, Unchecked))
         return Result(
             job=self.job, findings=tuple(sorted(findings, key=self.fear)), budget=left,
-            stages=tuple(figures_of(evidence) for evidence in self.stages), unchecked=tuple(unchecked),
+            stages=tuple(self.figures), unchecked=tuple(unchecked),
             surface=self.surface,
             records=tuple(StageRecord(each.reading, each.cut, tuple(phase.solids for phase in each.phases))
                           for each in self.stages))

@@ -11,31 +11,35 @@ from collections.abc import Iterator, Sequence
 from math import floor
 
 import numpy as np
-import shapely
 
 from ..parser.finding import Finding, finding
 from ..parser.job import Job
+from ..parser.motion import Floats
 from .evidence import Evidence
-from .plan import wanted_faces
+from .faced import faced
 from .result import Budget
 
 ENOUGH = 2  # facings: fewer are a caution
 KEEP_OVER_HEADS = 1.0  # mm: when the job does not say
+LOWERED = 1e-4  # mm: heights are right to this
 THICKNESS = "the board's thickness"
 
 
 def budget(job: Job, stages: Sequence[Evidence]) -> Budget:
     """What is left after all stages; `stages` in order."""
-    covers = dict(stages[-1].clearances.cover) if stages else {}
+    covers = {about: cover for stage in stages for about, cover in stage.clearances.cover.items()}
     least = min(covers.values(), default=None)
-    facing = next((stage for stage in reversed(stages) if stage.stage.face), None)
-    depth = median_lowering(facing) if facing else None
-    if facing is None or depth is None:
+    facing = next((number for number in reversed(range(len(stages))) if stages[number].stage.face), None)
+    if facing is None:
+        return Budget(cover_over_heads=least)
+    before, after = faced_heights(stages, facing)
+    depth = median_lowering(before, after)
+    if depth is None:
         return Budget(cover_over_heads=least)
     ends = {about: facings(cover - wanted_cover(job), depth) for about, cover in covers.items()}
     if job.board.thickness is not None:
-        left = lowest_of_face(facing) - (job.board.top - job.board.thickness) - (job.board.keep or 0.0)
-        ends[THICKNESS] = facings(left, depth)
+        underside = job.board.top - job.board.thickness
+        ends[THICKNESS] = facings(float(after.min()) - underside - (job.board.keep or 0.0), depth)
     if not ends:
         return Budget(cover_over_heads=least, depth=depth)
     about = min(ends, key=lambda name: (ends[name], covers.get(name, np.inf)))
@@ -52,24 +56,22 @@ def wanted_cover(job: Job) -> float:
     return KEEP_OVER_HEADS if job.board.keep_over_heads is None else job.board.keep_over_heads
 
 
-def median_lowering(facing: Evidence) -> float | None:
-    """The median, by area, of how much a stage lowered its wanted face; None where it lowered nothing."""
-    each = face_cells(facing, facing.cut.before) - face_cells(facing, facing.surface.heights)
-    each = each[each > 1e-4]
+def median_lowering(before: Floats, after: Floats) -> float | None:
+    """The median, by area, of how much cells were lowered; None where none was."""
+    each = before - after
+    each = each[each > LOWERED]
     return float(np.median(each)) if len(each) else None
 
 
-def lowest_of_face(facing: Evidence) -> float:
-    """The lowest place of the wanted face, recesses and holes left out."""
-    return float(face_cells(facing, facing.surface.heights).min())
+def faced_heights(stages: Sequence[Evidence], number: int) -> tuple[Floats, Floats]:
+    """(k,), (k,): the cells of a stage's wanted faces before it and after it, recesses and holes left out.
 
-
-def face_cells(facing: Evidence, heights: np.ndarray) -> np.ndarray:
-    """(k,) heights of the cells of a stage's wanted faces, recesses and holes left out."""
-    area = shapely.union_all([face.area for face in wanted_faces(facing.stage, facing.board)])
-    region = shapely.difference(area, shapely.union_all([facing.recesses, facing.drilled]))
-    cells = heights[facing.surface.mask(region)].astype(np.float64)
-    return cells[np.isfinite(cells)]
+    The map goes on changing after a stage: how it left the board is what the next one found.
+    """
+    facing = stages[number]
+    after = stages[number + 1].cut.before if number + 1 < len(stages) else facing.surface.heights
+    cells = np.logical_or.reduce([face.measured for face in faced(facing)])
+    return facing.cut.before[cells].astype(np.float64), after[cells].astype(np.float64)
 
 
 def budget_low(job: Job, left: Budget) -> Iterator[Finding]:

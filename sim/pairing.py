@@ -17,7 +17,7 @@ from scipy.spatial import KDTree
 
 from ..parser.job import Holes, Job, Stage
 from .holes import FoundHole
-from .plan import hole_spots
+from .plan import face_height, hole_spots
 
 DIAMETER_WEIGHT = 1e-6  # so little that it decides between equal distances only
 UNPAIRED = 1e9  # mm: dearer than any sum of distances
@@ -53,6 +53,15 @@ def holes_wanted(stage: Stage, job: Job) -> list[WantedHole]:
     """The holes that a stage wants, numbered in written order."""
     places = [(at, table) for table in stage.holes for at in hole_spots(table, job)]
     return [WantedHole(number, at, table) for number, (at, table) in enumerate(places, 1)]
+
+
+def holes_meant(stage: Stage, found: Sequence[FoundHole]) -> tuple[FoundHole, ...]:
+    """What a stage drills that is meant to be a hole: a facing's own descents and full turns are none, nor
+    is in a stage that wants both what goes no deeper than its faces."""
+    if not stage.face:
+        return tuple(found)
+    lowest = min(face_height(face, stage) - face.tolerance for face in stage.face)
+    return tuple(hole for hole in found if stage.holes and hole.bottom < lowest)
 
 
 def paired(wanted: Sequence[WantedHole], found: Sequence[FoundHole]) -> Pairing:

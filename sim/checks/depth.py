@@ -16,9 +16,10 @@ from ...parser.finding import Finding, Severity, finding
 from ...parser.job import Cutter
 from ...parser.reading import Unchecked
 from ..evidence import Check, Evidence, Said, once
-from ..faced import openings
+from ..faced import faced
 from ..feeds import SKIN, Rows, by_cutter, cutting, loaded
-from ..plan import allowed_holes, wanted_faces
+from ..plan import allowed_holes
+from ..stretches import arc_points
 from .repeats import repeated
 
 STEEPEST = 3.0  # degrees: the steepest ramp for a cutter with no edge at its centre; common practice
@@ -29,10 +30,9 @@ Cells = NDArray[np.bool_]
 
 def over_depth(evidence: Evidence) -> Iterator[Finding]:
     """Cut below the wanted face by more than its tolerance."""
-    for face in wanted_faces(evidence.stage, evidence.board):
-        apart = evidence.surface.mask(openings(evidence)) | holes(evidence)
-        region = evidence.surface.mask(face.area) & ~apart
-        yield from too_low(evidence, region, face.lowest, face.z, "the wanted face allows")
+    for face in faced(evidence):
+        region = face.measured & ~holes(evidence)
+        yield from too_low(evidence, region, face.wanted.lowest, face.wanted.z, "the wanted face allows")
 
 
 def too_thin(evidence: Evidence) -> Iterator[Finding]:
@@ -102,7 +102,7 @@ def plunge_no_centre(evidence: Evidence) -> Iterator[Finding]:
             continue
         angles = descents(evidence)[rows]
         worst = rows[np.argmax(angles)]
-        drop = float(evidence.motion.start[worst, 2] - evidence.motion.end[worst, 2])
+        drop = float(evidence.motion.start[worst, 2] - evidence.motion.boxes()[worst, 0, 2])
         yield repeated("plunge-no-centre", evidence, rows, worst, about=cutter.label,
                        value=float(angles.max()), limit=STEEPEST, run=drop / tan(radians(STEEPEST)))
 
@@ -117,8 +117,18 @@ def descents(evidence: Evidence) -> NDArray[np.float64]:
     motion = evidence.motion
     drop = np.maximum(motion.start[:, 2] - motion.end[:, 2], 0.0)
     along = np.sqrt(np.maximum(motion.length() ** 2 - drop**2, 0.0))
-    angle = np.degrees(np.arctan2(drop, along))
-    return np.where(motion.placed & (drop > SKIN), angle, 0.0)
+    angle = np.where(drop > SKIN, np.degrees(np.arctan2(drop, along)), 0.0)
+    for row in np.flatnonzero(motion.placed & (motion.arc >= 0)):
+        if motion.arcs.plane[motion.arc[row]] != 17:
+            angle[row] = _steepest(arc_points(motion, int(row)))
+    return np.where(motion.placed, angle, 0.0)
+
+
+def _steepest(points: NDArray[np.float64]) -> float:
+    """Degrees below level of the steepest way down along points (k, 3); 0 where none goes down."""
+    way = np.diff(points, axis=0)
+    angles = np.degrees(np.arctan2(-way[:, 2], np.hypot(way[:, 0], way[:, 1])))
+    return max(0.0, float(angles.max()))
 
 
 CHECKS: tuple[Check, ...] = (over_depth, too_thin, deep_pass, plunge_no_centre)

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import dist, hypot, isfinite
 
-from . import arcs
+from . import arcs, compensation
 from .control import Control, Reason
 from .modes import Group
 from .motion import PLANE_AXES, Move
@@ -38,6 +38,9 @@ def _arc(control: Control, order: Order, ccw: bool) -> None:
         control.go(Move.FEED, end, named=named, feed=rate(control, order, length))
         return
     _doubtful(control, order, drawn)
+    if control.comp is not None:
+        compensation.arc(control, order, drawn, end, _along(control, order, drawn, start, end))
+        return
     drawn, end = _warped(control, drawn, end)
     start = control.tip
     control.arcs.setdefault(control.modes.plane, []).append(control.line)

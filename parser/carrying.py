@@ -17,6 +17,7 @@ from .orders import Order, check_words
 from .switches import stop
 
 FURTHER = frozenset("ABCUVW")
+UNDER_COMPENSATION = frozenset({Group.UNITS, Group.PLANE, Group.SYSTEM, Group.ONCE, Group.MACHINE})
 LETTERS = ("F", "S", "T")
 
 
@@ -37,6 +38,7 @@ class Carrier:
         self._dwell_letters(order)
         motion = motion_of(control, order)
         check_words(order, control, takers(order, motion), extra(control, order, motion))
+        self._while_compensated(order, motion)
         late = self._switch(order, bool(motion))
         self._chosen(order, motion)
         self._further(order)
@@ -50,6 +52,17 @@ class Carrier:
             self._do(order, code)
         if Group.STOP in order.codes:
             stop(control, order, order.codes[Group.STOP][0])
+
+    def _while_compensated(self, order: Order, motion: str) -> None:
+        """What NIST IR 6556, B.5 forbids while G41 or G42 holds."""
+        if self.control.comp is None:
+            return
+        codes = [code for code, _ in order.codes.values() if code.group in UNDER_COMPENSATION
+                 and code.name != "G17"]
+        if motion and (BY_NAME[motion].drills or motion.startswith("G38")):
+            codes.append(BY_NAME[motion])
+        for code in codes:
+            self.control.say("compensation-while", order.of(code.group), about=code.name, code=code.name)
 
     def _dwell_letters(self, order: Order) -> None:
         """G4 X2 waits on some controls: then X is no axis word."""

@@ -337,6 +337,47 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "scaling by different factors makes it an oval",
         "Scale X and Y alike before line {line}",
         weigh="arc-mismatch"),
+    # --- cutter radius compensation ---
+    "compensation-on": Condition(
+        "compensation-bad",
+        "{code} stands where compensation is already on",
+        "Put G40 before line {line}",
+        weigh="compensation-bad"),
+    "compensation-plane": Condition(
+        "compensation-bad",
+        "{code} goes with G17 and no mirroring, scaling or rotation",
+        "Put G17, G50 and G69 before line {line}",
+        weigh="compensation-bad"),
+    "compensation-while": Condition(
+        "compensation-bad",
+        "{code} cannot stand where compensation is on",
+        "Put G40 before line {line}",
+        weigh="compensation-bad"),
+    "compensation-entry": Condition(
+        "compensation-bad",
+        "the first move is {way:length} long, and the cutter's radius {cutter:length}: it is beyond the "
+        "contour already",
+        "Begin more than {cutter:length} away from the first point",
+        weigh="compensation-bad"),
+    "compensation-entry-arc": Condition(
+        "compensation-bad",
+        "the first move after G41 or G42 is an arc",
+        "Lead in with a straight line on line {line}",
+        weigh="compensation-bad"),
+    "compensation-concave": Condition(
+        "compensation-bad",
+        "the cutter's radius of {cutter:length} does not fit into an arc of {radius:length}",
+        "Use a cutter of a radius under {radius:length}",
+        weigh="compensation-bad"),
+    "compensation-inside": Condition(
+        "compensation-bad",
+        "the cutter's radius of {cutter:length} does not reach into the inside corner before line {line}",
+        "Round the corner with an arc of a radius over {cutter:length}",
+        weigh="compensation-bad"),
+    "compensation-left-on": Condition(
+        _DOUBT,
+        "Cutter radius compensation is still on at {code}: the old radius stays in force",
+        "Put G40 before line {line}"),
     # --- offsets, home, cutters ---
     "home-absolute": Condition(
         _DOUBT,
@@ -517,6 +558,14 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _UNPLACED,
         "{code} on line {line} ends where only the machine knows",
         "Command X, Y and Z behind line {line}"),
+    "lost-diameter": Condition(
+        _UNPLACED,
+        "{code} on line {line} shifts the path by a cutter radius that is not given",
+        "Give the cutter's diameter in the job, and D with the cutter's number on line {line}"),
+    "lost-contour": Condition(
+        _UNPLACED,
+        "the contour on line {line} cannot be followed by this cutter",
+        "Correct the contour at line {line}"),
     "lost-axis": Condition(
         _UNPLACED,
         "axis {letter} moved on line {line}, and only X, Y and Z are simulated",

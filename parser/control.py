@@ -19,7 +19,7 @@ from .finding import OWN_FIELDS, Finding, Phrase, Severity, finding, registry
 from .frames import Frames
 from .motion import Happening, MotionBuilder, Move, Spindle, State
 from .reading import UNKNOWN, Doubt, Setting, Unchecked
-from .warp import Polar
+from .warp import Compensation, Polar
 
 STANDING = 1e-9  # mm: a shorter move is none
 
@@ -90,6 +90,7 @@ class Control:
         self.sticky = Sticky()
         self.home28, self.home30 = list(setting.home28 or UNKNOWN), list(setting.home30 or UNKNOWN)
         self.polar: Polar | None = None
+        self.comp: Compensation | None = None
         self.bent: dict[str, tuple[str, Reason]] = {}  # what is not simulated: axes hidden, by its end
         self.line = self.stops = 0
         self.ended = False
@@ -185,7 +186,7 @@ class Control:
     @property
     def simple(self) -> bool:
         """Whether a place is the work offset and what is written, and nothing more is to be said."""
-        return not (self.bent or self.stale or self.polar or self.frames.warp)
+        return not (self.bent or self.stale or self.polar or self.comp or self.frames.warp)
 
     # --- places ---
 
@@ -198,6 +199,8 @@ class Control:
     def here(self) -> list[float]:
         """Where the tip is as the program counts: mirroring, scaling and rotation taken back (board, mm)."""
         warp, shift = self.frames.warp, self.frames.shift
+        if self.comp is not None and self.comp.entered:
+            return [*self.comp.point, self.tip[2]]
         if warp is None:
             return self.tip
         point = warp.back([v - s for v, s in zip(self.tip, shift, strict=True)])

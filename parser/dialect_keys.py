@@ -110,6 +110,8 @@ KEYS: Mapping[str, Key] = MappingProxyType({
     "tlo.motion": Key("whether G43 moves", ("none", "next_move", "immediate")),
     "tlo.no_h": Key("G43 without H", ("error", "tool", "last")),
     "tlo.reset_by": Key("codes that end the length offset", NAMES),
+    "compensation.inside": Key("an inside corner under G41 and G42: refused, or cut where both paths meet",
+                               ("error", "meet")),
     # rapids, feeds, cutters, program
     "rapid.path": Key("the way of G0", ("linear", "per_axis", "unknown")),
     "feed.initial": Key("a feed move before any F", ("error", "machine")),

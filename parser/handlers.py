@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from . import arc_lines, drilling, motions, offsets, switches, transforms
+from . import arc_lines, compensation, drilling, motions, offsets, switches, transforms
 from .control import Control
 from .modes import CODES, Code, Group
 from .orders import Order
@@ -79,7 +79,7 @@ ORDER: tuple[tuple[Group | str, Handler], ...] = (
     (Group.FEED_MODE, feed_mode), ("F", switches.feed), ("S", switches.speed), ("T", switches.choose),
     (Group.CHANGE, switches.change), (Group.SPINDLE, switches.spindle), (Group.COOLANT, switches.coolant),
     (Group.OVERRIDE, nothing), (Group.DWELL, switches.dwell), (Group.PLANE, plane), (Group.UNITS, units),
-    (Group.RADIUS, ending), (Group.DIAMETER, ending), (Group.LENGTH, offsets.length),
+    (Group.RADIUS, compensation.switch), (Group.DIAMETER, ending), (Group.LENGTH, offsets.length),
     (Group.SYSTEM, offsets.system), (Group.PATH, nothing), (Group.SPEED_MODE, nothing),
     (Group.DISTANCE, distance), (Group.CENTRES, centres), (Group.RETURN, level), (Group.USER, nothing),
     (Group.MACRO, nothing), (Group.CALL, nothing), (Group.MIRROR, transforms.mirror),

@@ -125,6 +125,7 @@ _SERVED = (
     Code("G90.1", Group.CENTRES), Code("G91.1", Group.CENTRES),
     Code("G93", Group.FEED_MODE), Code("G94", Group.FEED_MODE), Code("G95", Group.FEED_MODE),
     Code("G40", Group.RADIUS),
+    *(Code(name, Group.RADIUS, NONE, "D") for name in ("G41", "G42", "G41.1", "G42.1")),
     Code("G43", Group.LENGTH, NONE, "H"), Code("G49", Group.LENGTH),
     Code("G98", Group.RETURN), Code("G99", Group.RETURN),
     *(Code(f"G{n}", Group.SYSTEM) for n in (54, 55, 56, 57, 58, 59, 59.1, 59.2, 59.3)),
@@ -156,9 +157,6 @@ _UNSERVED = (
     Code("G84", _MOTION, MAY, "RPLKQ", effect=Effect.MODE, why="tapping", drills=True),
     Code("G87", _MOTION, MAY, "RPLIJKQ", effect=Effect.MODE, why="back boring", drills=True),
     Code("G88", _MOTION, MAY, "RPL", effect=Effect.MODE, why="boring with a retract by hand", drills=True),
-    *(Code(name, Group.RADIUS, NONE, "D", effect=Effect.ALL, end="G40", bends="XY",
-           why="cutter radius compensation: it shifts the path sideways")
-      for name in ("G41", "G42", "G41.1", "G42.1")),
     Code("G43.1", Group.LENGTH, MAY, "HIJKR", effect=Effect.ALL, end="G49", bends="Z",
          why="a length offset written in the program"),
     Code("G43.2", Group.LENGTH, NONE, "H", effect=Effect.ALL, end="G49", bends="Z",

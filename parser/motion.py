@@ -220,6 +220,11 @@ class Columns(NamedTuple):
             table[:, 5:8].copy(), table[:, 8].copy(), table[:, 9].astype(np.int32),
             table[:, 10].astype(np.int32), table[:, 11].astype(np.bool_))
 
+    def copy(self) -> Columns:
+        """The same in memory of its own."""
+        return Columns(self.line.copy(), self.kind.copy(), self.start.copy(), self.end.copy(), self.feed.copy(),
+                       self.state.copy(), self.arc.copy(), self.cycle.copy())
+
     def rows(self) -> list[tuple]:
         """One tuple for each move."""
         return [*map(tuple, np.column_stack(self).tolist())]
@@ -297,6 +302,16 @@ class MotionBuilder:
     def event(self, kind: Happening, line: int, value: float = 0.0, code: str = "") -> None:
         """Something that happens before the next move."""
         self._events.append(Event(kind, len(self), line, value, code))
+
+    def last_straight(self) -> tuple[tuple[float, ...], tuple[float, ...]] | None:
+        """Start and end of the last move, None where it is no straight one."""
+        row = self._rows[-1] if self._rows else None
+        return None if row is None or row[1] == Move.ARC else (row[2:5], row[5:8])
+
+    def end_last_at(self, end: Sequence[float]) -> None:
+        """The last move ends elsewhere: what looks ahead knows only now."""
+        row = self._rows[-1]
+        self._rows[-1] = (*row[:5], *end, *row[8:])
 
     @property
     def events(self) -> Sequence[Event]:

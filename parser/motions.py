@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import dist, isfinite, nan
 
+from . import compensation
 from .control import Control, Reason
 from .modes import Group
 from .motion import Move
@@ -80,11 +81,12 @@ def straight(control: Control, order: Order, code: str) -> None:
     if machine and not control.modes.absolute:
         control.say("g53-with-g91", order.of(Group.MACHINE), about="G53")
     end, named = target(control, order, machine)
-    if code == "G0":
-        control.go(Move.RAPID, end, named=named, machine=machine)
+    length = dist(control.tip, end if machine else control.real(end))
+    feed = nan if code == "G0" else rate(control, order, length)
+    if control.comp is not None and not machine:
+        compensation.straight(control, order, code == "G0", end, named, feed)
     else:
-        length = dist(control.tip, end if machine else control.real(end))
-        control.go(Move.FEED, end, named=named, machine=machine, feed=rate(control, order, length))
+        control.go(Move.RAPID if code == "G0" else Move.FEED, end, named=named, machine=machine, feed=feed)
 
 
 def rate(control: Control, order: Order, length: float) -> float:

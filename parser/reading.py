@@ -29,15 +29,15 @@ class OperatorAct:
 class Setting:
     """The state of machine and control when a program starts. Millimetres, board frame.
 
-    offsets: origin of each work system, 1 = G54 … 9 = G59.3, as far as the job gives them ·
-    position: the tip (NaN unknown for each axis) · cutter: in the spindle (None: none) · cutters:
-    numbers that the job describes (empty: any) · lengths: the control's length offsets by H number
-    (missing: 0) · machine_origin: the board frame's origin in machine coordinates (None: machine
-    positions have no place) · home28, home30: machine coordinates of the stored positions (None:
-    unknown) · parameters: values given by the user for numbered parameters · at_stop: what the
-    operator does at the n-th executed M0, M1 or M60, from 1 · at_line: before the first block at or
-    after a line · block_delete, optional_stop: the two switches · measured: the cutter that
-    machine_origin was taken with (None: the program's first).
+    offsets: origin of each work system, 1 = G54 … 9 = G59.3, as far as the job gives them · position: the
+    tip (NaN unknown for each axis) · cutter: in the spindle (None: none) · cutters: numbers that the job
+    describes (empty: any) · lengths: the control's length offsets by H number (missing: 0) · diameters:
+    cutter diameters by D number (missing: unknown) · machine_origin: the board frame's origin in machine
+    coordinates (None: machine positions have no place) · home28, home30: machine coordinates of the stored
+    positions (None: unknown) · parameters: values given by the user for numbered parameters · at_stop: what
+    the operator does at the n-th executed M0, M1 or M60, from 1 · at_line: before the first block at or
+    after a line · block_delete, optional_stop: the two switches · measured: the cutter that machine_origin
+    was taken with (None: the program's first).
     """
 
     offsets: Mapping[int, Place] = field(default_factory=lambda: {1: (0.0, 0.0, 0.0)})
@@ -45,6 +45,7 @@ class Setting:
     cutter: int | None = None
     cutters: frozenset[int] = frozenset()
     lengths: Mapping[int, float] = field(default_factory=dict)
+    diameters: Mapping[int, float] = field(default_factory=dict)
     machine_origin: Place | None = None
     home28: Place | None = None
     home30: Place | None = None

@@ -66,6 +66,7 @@ def change(control: Control, order: Order, code: Code) -> None:
     if control.rule("tool.m6") in ("ignored", "error"):
         return
     control.turn(Spindle.STILL, "")
+    _left_on(control, code.name)
     if control.chosen is None:
         control.say("no-cutter-chosen", order.of(Group.CHANGE), about="M6")
         control.event(Happening.CUTTER, control.frames.cutter or 0, code.name)
@@ -148,6 +149,11 @@ def act(control: Control, done: OperatorAct, code: str) -> None:
     control.renew()
 
 
+def _left_on(control: Control, code: str) -> None:
+    if control.comp is not None:
+        control.say("compensation-left-on", about=code, code=code)
+
+
 def end(control: Control, code: str) -> None:
     """M2 and M30: what NIST IR 6556, 3.6.1 resets, and no more."""
     control.event(Happening.END, code=code)
@@ -159,6 +165,8 @@ def end(control: Control, code: str) -> None:
         control.frames.end_g92(forget=False)
     control.frames.g52 = [0.0] * 3
     control.frames.system = 1
+    _left_on(control, code)
     control.bent.pop("G40", None)
+    control.comp = None
     control.ended = True
     control.renew()

@@ -1,4 +1,4 @@
-"""Mirroring, scaling and rotation of a program's points, and points written as radius and angle.
+"""What lies between a written point and a place: mirroring, scaling, rotation, polar points, compensation.
 
 The law: a Warp maps program points (mm, work offset already taken off) in the fixed order mirror, scale,
 rotate, and back. Source: trade practice, no published source.
@@ -66,3 +66,14 @@ class Polar:
     radius: float = 0.0
     angle: float = 0.0
     known: bool = False
+
+
+@dataclass(slots=True)
+class Compensation:
+    """side: 1 left, -1 right of the way · radius, mm · point: the programmed place that the cutter stands
+    beside · entered: whether a move has led it there."""
+
+    side: int
+    radius: float
+    point: tuple[float, float] = (0.0, 0.0)
+    entered: bool = False

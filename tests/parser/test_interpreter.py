@@ -93,7 +93,7 @@ def test_a_line_that_cannot_be_read_loses_every_axis(run):
 
 
 @pytest.mark.parametrize(("code", "end"), [
-    ("G41 D1", "G40"), ("G51 X0 Y0", "G50"), ("G68 X0 Y0 I1", "G69"), ("G43.1 Z3", "G49")])
+    ("G51 X0 Y0", "G50"), ("G68 X0 Y0 I1", "G69"), ("G43.1 Z3", "G49")])
 def test_a_transformation_hides_everything_behind_it(run, code, end):
     ran = run(f"G0 X1 Y1 Z5\n{code}\nG1 X2 Y2 F100\nG1 X3\n{end}\nG0 X4 Y4 Z5\nG0 X5", "union")
     said = [f for f in ran.reading.findings if f.line == 2 and f.severity.word != "note"]

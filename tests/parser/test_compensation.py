@@ -1,0 +1,130 @@
+"""Cutter radius compensation against the report's own contour, and against shapely's offset curves."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+# NIST IR 6556, Table 12: an edge contour, whose compensated path for a cutter of diameter 1 is Table 13
+CONTOUR = """G21 G17 G90 G94 G54
+F100
+N0010 G1 X1 Y5
+N0020 G41 G1 Y4 D1
+G3 X2 Y3 I1
+G2 X3 Y2 J-1
+G1 Y-1
+G2 X2 Y-2 I-1
+G1 X-2
+G2 X-2.6 Y-0.2 J1
+G1 X1.4 Y2.8
+G2 X2 Y3 I0.6 J-0.8
+G40
+M2
+"""
+PATH = [(1, 5), (1.4330, 4.2500), (1.5, 4), (2, 3.5), (3.5, 2), (3.5, -1), (2, -2.5), (-2, -2.5), (-2.9, 0.2),
+        (1.1, 3.2), (2, 3.5)]
+
+
+def plan(ran):
+    return ran.motion.end[:, :2]
+
+
+def test_28_the_reports_contour(run):
+    """Tables 12 and 13, appendix B.6; the entry worked by hand."""
+    ran = run(CONTOUR, diameters={1: 1.0})
+    assert ran.stops == []
+    assert plan(ran) == pytest.approx(np.array(PATH), abs=1e-4)
+    assert ran.motion.arcs.centre[:3] == pytest.approx(np.array([(1, 4), (2, 4), (2, 2)]), abs=1e-9)
+
+
+def test_the_other_side_is_the_mirror_image(run):
+    text = CONTOUR.replace("G41", "G42").replace("G3 ", "G9 ").replace("G2 ", "G3 ").replace("G9 ", "G2 ")
+    flipped = "\n".join(" ".join(_negated(word) for word in line.split()) for line in text.splitlines())
+    ran = run(flipped, diameters={1: 1.0})
+    assert plan(ran) * [-1, 1] == pytest.approx(np.array(PATH), abs=1e-4)
+
+
+def _negated(word: str) -> str:
+    return f"{word[0]}{-float(word[1:])}" if word[0] in "XI" else word
+
+
+def test_a_negative_diameter_is_the_other_side(run):
+    """Appendix B: the absolute value, on the other side."""
+    ran = run(CONTOUR.replace("G41", "G42"), diameters={1: -1.0})
+    assert plan(ran) == pytest.approx(np.array(PATH), abs=1e-4)
+
+
+def test_d0_and_a_cutter_of_no_width_follow_the_contour_itself(run):
+    plain = run(CONTOUR.replace("G41", "").replace("D1", ""))
+    for text, diameters in ((CONTOUR.replace("D1", "D0"), {}), (CONTOUR, {1: 0.0})):
+        assert plan(run(text, diameters=diameters)) == pytest.approx(plan(plain))
+
+
+points = st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), min_size=4, max_size=9, unique=True)
+
+
+@given(points, st.floats(0.2, 8))
+def test_outside_a_convex_contour_the_path_is_its_offset_curve(run, corners, radius):
+    """Against shapely's buffer with round joins."""
+    hull = shapely.MultiPoint([(round(x, 3), round(y, 3)) for x, y in corners]).convex_hull
+    if hull.geom_type != "Polygon" or hull.area < 1:
+        return
+    ring = list(shapely.orient_polygons(hull, exterior_cw=True).exterior.coords)
+    (ax, ay), (bx, by) = ring[0], ring[1]
+    lead = (ax - (bx - ax) * 5 * radius, ay - (by - ay) * 5 * radius)  # on the first edge's own line
+    text = "\n".join([f"G0 X{lead[0]:.9f} Y{lead[1]:.9f}", "G41 D1 F100",
+                      *(f"G1 X{x:.6f} Y{y:.6f}" for x, y in [*ring, ring[1]])])
+    if shapely.Point(lead).distance(shapely.Point(ring[0])) <= radius * 1.01:
+        return
+    ran = run(text, diameters={1: 2 * radius})
+    assert "compensation-bad" not in ran.stops
+    ends = ran.motion.end[2:, :2]
+    away = shapely.distance(shapely.points(ends), hull.exterior)
+    assert away == pytest.approx(radius, abs=1e-5)
+
+
+INSIDE = "G0 X0 Y-20\nG42 D1 G1 X0 Y0 F100\nG1 Y30\nG1 X30\nG40"
+
+
+def test_an_inside_corner_is_refused_or_cut_where_the_paths_meet(run):
+    """Appendix B refuses; controls that look ahead meet at the intersection: common practice."""
+    text = "G0 X-20 Y0\nG41 D1 G1 X0 Y0 F100\nX30\nY30\nX0\nY10\nG40 X15 Y15"
+    assert run(text, diameters={1: 4.0}).stops[-1] == "compensation-bad"
+    ran = run(text, "union", diameters={1: 4.0})
+    assert ran.stops == []
+    wanted = shapely.box(0, 0, 30, 30).buffer(-2).exterior
+    for x, y in plan(ran)[3:6]:
+        assert wanted.distance(shapely.Point(x, y)) < 1e-9
+    assert plan(ran)[3:5] == pytest.approx(np.array([(28, 2), (28, 28)]))
+
+
+@pytest.mark.parametrize(("text", "said"), [
+    ("G1 X1 F100\nG41 D1 X2", "beyond the contour"), ("G41 D1\nG41 D1", "already on"), ("G18 G41 D1",
+                                                                                        "goes with G17"),
+    ("G41 D1\nG1 X20 F100\nG3 X21 Y1 J1", "does not fit"), ("G41 D1\nG2 X20 I10 F100", "is an arc"),
+    ("G41 D1\nG1 X20 F100\nG55 G1 X30", "cannot stand"), ("G41 D1\nG1 X20 F100\nG28", "cannot stand"),
+    ("G41 D1\nG1 X20 F100\nG20", "cannot stand"), ("G41 D1\nG1 X20 F100\nG81 X30 Z-1 R1", "cannot stand")])
+def test_what_compensation_forbids(run, text, said):
+    """errors.md, cutter radius compensation; NIST IR 6556, 3.5.10 and B.5."""
+    found = run(text, diameters={1: 6.0}).found("compensation-bad")
+    assert any(said in f.message() for f in found)
+
+
+def test_a_radius_that_is_not_known_hides_x_and_y(run):
+    ran = run("G0 Z5\nG41 D1 G1 X20 F100\nG1 X30\nG40\nG0 X0 Y0 Z5\nG0 X1")
+    assert [f.line for f in ran.found("unplaced")] == [2, 3]
+    assert ran.motion.placed.tolist() == [True, False, False, False, True]
+
+
+def test_z_moves_beside_the_contour(run):
+    ran = run("G41 D1\nG1 X20 F100\nG1 Z-3\nG1 X30", diameters={1: 6.0})
+    assert ran.motion.end.tolist()[1][:2] == ran.motion.end.tolist()[0][:2]
+    assert ran.motion.end.tolist()[-1] == pytest.approx([30, 3, -3])
+
+
+def test_left_on_at_the_end(run):
+    ran = run("G41 D1\nG1 X20 F100\nM2", diameters={1: 6.0})
+    assert any("still on" in f.message() for f in ran.found("word-doubtful"))

@@ -80,7 +80,7 @@ class Course:
             return
         if at in self.drawn.begins and self.began and self._leaves(at):
             return
-        self._budget()
+        self.budget()
         self.ran.add(at)
         if block.flow is None:
             self.began = self.began or bool(block.words or block.assignments)
@@ -104,7 +104,7 @@ class Course:
 
     # --- budgets ---
 
-    def _budget(self) -> None:
+    def budget(self) -> None:
         moves = len(self.control.builder)
         if moves != self.moves:
             self.moves, self.steps = moves, 0

@@ -7,6 +7,8 @@ from the next line on [NIST IR 6556, 3.3.3]. A line that could not be read leave
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from .blocks import read_blocks
 from .carrying import Carrier
@@ -19,21 +21,38 @@ from .orders import Order, order_of
 from .plain import plain
 from .reading import Reading, Setting
 from .source import Source
+from .stretch import Stretch
 from .switches import act
 from .values import Values
 from .written import Block, Number
 
+if TYPE_CHECKING:
+    from .quick import Quick
 
-def read_program(source: Source, dialect: Dialect, setting: Setting = Setting()) -> Reading:  # noqa: B008
+
+QUICK_FROM = 100_000  # bytes: a shorter program is read sooner than the compiled code is loaded
+
+
+def read_program(source: Source, dialect: Dialect, setting: Setting = Setting(), *,  # noqa: B008
+                 quick: bool | None = None) -> Reading:
     """The program's moves (mm, board frame) and all that is wrong with its language.
 
-    Raises Unreadable where the source is no text; anything else that is wrong is a finding.
+    `quick` says whether plain lines take the quick lane (None: in long programs); what comes of it is the
+    same. Raises Unreadable where the source is no text; anything else that is wrong is a finding.
     """
-    blocks, findings = read_blocks(source, dialect)
+    blocks, findings = _read(source, dialect, len(source.data) >= QUICK_FROM if quick is None else quick)
     run = Run(Control(dialect, setting, any(_holds(block, "G", 43) for block in blocks)), blocks)
     run.course.walk()
     run.close(source)
     return run.reading(source, findings, any(block.skippable for block in blocks))
+
+
+def _read(source: Source, dialect: Dialect, quick: bool) -> tuple[list[Block], list[Finding]]:
+    if not quick:
+        return read_blocks(source, dialect)
+    from .scan import read_stretches  # short programs do without the compiler
+
+    return read_stretches(source, dialect)
 
 
 def _holds(block: Block, letter: str, number: float) -> bool:
@@ -54,15 +73,28 @@ class Run:
         self.short = takes("G0") and takes("G1") and not self.values.increments
 
     def block(self, block: Block) -> None:
-        """One line."""
-        while self.acts and self.acts[0][0] <= block.line:
-            act(self.control, self.acts.pop(0)[1], "at_line")
+        """One line, or a Stretch of them."""
+        if isinstance(block, Stretch):
+            self.quick.run(block)
+            return
+        self.due(block.line)
         if block.skippable and self.skips():
             return
         if block.bad:
             self._bad()
         elif not (self.short and self.carrier.watch.quiet and plain(self.control, block)):
             self._full(block)
+
+    @cached_property
+    def quick(self) -> Quick:
+        from .quick import Quick  # the scanner has loaded the compiled code
+
+        return Quick(self)
+
+    def due(self, line: int) -> None:
+        """What the operator does before a line."""
+        while self.acts and self.acts[0][0] <= line:
+            act(self.control, self.acts.pop(0)[1], "at_line")
 
     def _full(self, block: Block) -> None:
         """Values first, then the line's codes, then its settings (or these at once, by the dialect)."""

@@ -44,7 +44,8 @@ FOUND_NUMBERS = 6
 class Ground(NamedTuple):
     """What a tile is worked on with: the map, the tile's columns and first row, what is known of its rows
     (tops: no cell stands more than NOISE above it, inf: not looked at yet; even: all cells are equal), and
-    room for a row of heights and one of distances."""
+    room for a row of heights (memo: which cells they are for, where the next row may want them too) and one
+    of distances."""
 
     heights: np.ndarray
     last: np.ndarray
@@ -58,6 +59,7 @@ class Ground(NamedTuple):
     even: np.ndarray
     z: np.ndarray
     reach: np.ndarray
+    memo: np.ndarray
 
 
 class Pass(NamedTuple):
@@ -199,7 +201,7 @@ def _cover_level(g, w, j, i0, i1, height):
     if most == 0:
         return
     if _float(most) > found[DEPTH]:
-        g.z[0] = z
+        g.z[0], g.memo[0] = z, -1.0
         found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(row, g.z, 0, most), j
     if w.act == LOOK:
         return
@@ -472,6 +474,11 @@ def _straight_run(g, w, j, row_y, i0, i1):
             _cover_level(g, w, j, k0, k1, s[SZ] + p[LIFT] + across * v0 + above)
             _straight_run(g, w, j, row_y, k1 + 1, i1)
             return
+    steady = du == 0.0 and s[M] == 0.0 and p[R] <= u0 <= s[L]  # across the row, well within a level path
+    if steady and g.memo[0] == i0 and g.memo[1] == i1:  # the heights of the row before hold here too
+        _cover(g, w, j, i0, i1)
+        return
+    g.memo[0], g.memo[1] = (i0, i1) if steady else (-1.0, -1.0)
     if p[P1] > p[P0]:
         for i in range(n):
             g.z[i] = _rings_straight(u0 + i * du, v0 + i * dv, s, p, w.pieces, along, across)
@@ -700,6 +707,7 @@ def _sweep(g, w, j0, j1):
     _, _, lo_y, hi_y = _box(w.s, w.p, w.path)
     j0, j1 = _cells(lo_y, hi_y, g.y0, g.cell, j0, j1)
     low = np.float64(np.float32(w.s[LOW]))
+    g.memo[0] = -1.0
     for j in range(j0, j1 + 1):
         if g.tops[j - g.j0] == np.inf:
             g.tops[j - g.j0], even = _look_at(g.heights[j, g.i0:g.i1 + 1])
@@ -756,17 +764,17 @@ def sweep_tiles(tiles, starts, pairs, sweeps, orders, rounds, pieces, x0, y0, ce
     """Let each of `tiles` have its sweeps, in order: lowers `heights`, marks `last`, fills `found` (a row
     for each pair: what the sweep, or for the last of a move's chords the move, took off the tile).
 
-    `held`, of a tile's rows and columns, and `room` (4, the longer of the two) are for working in.
+    `held`, of a tile's rows and columns, and `room` (5, the longer of the two) are for working in.
     """
     (ny, nx), (tile_rows, tile_cols) = heights.shape, held.shape
     across = (nx + tile_cols - 1) // tile_cols
-    tops, even, reach, z = room[0], room[1], room[2], room[3].view(np.float32)
+    tops, even, reach, memo, z = room[0], room[1], room[2], room[4], room[3].view(np.float32)
     for tile in tiles:
         j0, i0 = tile // across * tile_rows, tile % across * tile_cols
         j1, i1 = min(ny, j0 + tile_rows) - 1, min(nx, i0 + tile_cols) - 1
         for row in range(tile_rows):
             tops[row] = np.inf
-        g = Ground(heights, last, x0, y0, cell, j0, i0, i1, tops, even, z, reach)
+        g = Ground(heights, last, x0, y0, cell, j0, i0, i1, tops, even, z, reach, memo)
         k = starts[tile]
         while k < starts[tile + 1]:
             q = pairs[k]

@@ -1,0 +1,245 @@
+"""How fast the cut is, beside what memory allows and what a person would use instead.
+
+    python tests/bench/bench_cut.py [--fine] [--slow]
+
+`--fine` adds the full sheet at 0.1 mm (298 million cells, 2.4 GB); `--slow` the peers that take minutes. The
+limit is one thread that refills the same arrays, already touched, median of 5. Everything in one run.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from collections.abc import Callable
+from functools import partial
+from statistics import median
+
+import manifold3d
+import numpy as np
+import shapely
+from proveout.parser.job import Corner, Cutter
+from proveout.parser.motion import Motion
+from proveout.sim.cut import cut_stage
+from proveout.sim.surface import Surface
+from scipy import ndimage
+
+FACING = Cutter(number=1, shape="facing", diameter=25.4, core=14.0)
+TALL = Cutter(number=1, shape="bull", diameter=25.4, corner=Corner(radius=3.0))
+BALL = Cutter(number=1, shape="ball", diameter=6.0)
+
+
+def motion(points: np.ndarray) -> Motion:
+    """Feed moves through points (n, 3)."""
+    n = len(points) - 1
+    return Motion(np.arange(n, dtype=np.int32), np.ones(n, np.uint8), points[:-1].copy(), points[1:].copy(),
+                  np.full(n, 1000.0), np.zeros(n, np.int32), np.full(n, -1, np.int32), np.zeros(n, bool))
+
+
+def zigzag(width: float, height: float, step: float, z: float = -0.4) -> Motion:
+    """Passes along X, joined at their ends, over a whole board."""
+    rows = np.arange(0, height + step, step)
+    ends = np.where(np.arange(len(rows)) % 2 == 0, -20.0, width + 20.0)
+    points = np.column_stack([np.column_stack([ends, width - ends]).ravel(), np.repeat(rows, 2)])
+    return motion(np.column_stack([points, np.full(len(points), z)]))
+
+
+def relief(n: int, width: float) -> Motion:
+    """n moves of half a millimetre over a wavy relief."""
+    per, k = int(width / 0.5), np.arange(n + 1)
+    row, column = k // per, k % per
+    x, y = np.where(row % 2 == 0, column, per - 1 - column) * 0.5, row * 0.6
+    return motion(np.column_stack([x, y, -2 + 1.2 * np.sin(x / 7) * np.cos(y / 9)]))
+
+
+def seconds(act: Callable[[], object], before: Callable[[], object] = lambda: None, times: int = 5) -> float:
+    """Median time of an act."""
+    taken = []
+    for _ in range(times):
+        before()
+        start = time.perf_counter()
+        act()
+        taken.append(time.perf_counter() - start)
+    return median(taken)
+
+
+class Sheet:
+    """A board, its limit, and cutting it afresh."""
+
+    def __init__(self, width: float, height: float, cell: float, top: np.ndarray | float = 0.0) -> None:
+        self.surface = Surface.of_board(shapely.box(0, 0, width, height), 0.0, cell)
+        self.top = top
+        self.refill()
+        self.limit = seconds(self._fill)
+
+    def _fill(self) -> None:
+        self.surface.heights.fill(-0.4)
+        self.surface.last.fill(3)
+
+    def refill(self) -> None:
+        self.surface.heights[:] = self.top
+        self.surface.last.fill(-1)
+
+    def cut(self, moves: Motion, cutter: Cutter, *, times: int = 5, **more) -> float:
+        cutters = [cutter] * len(moves)
+        return seconds(lambda: cut_stage(self.surface, moves, cutters, **{"keep_before": False, **more}),
+                       self.refill, times)
+
+
+def row(name: str, *figures: str) -> None:
+    print(f"{name:52}" + "".join(f"{figure:>16}" for figure in figures), flush=True)
+
+
+def against_memory(fine: bool) -> None:
+    print("\nFull sheet 1220 x 2440 mm, 10 mm step, 25.4 mm facing cutter: time over the limit (wanted: 2.5)")
+    row("cell", "limit ms", "1 thread", "2 threads", "with before")
+    for cell in (0.5, 0.25, 0.1)[:3 if fine else 2]:
+        sheet, moves = Sheet(1220, 2440, cell), zigzag(1220, 2440, 10)
+        one, two = sheet.cut(moves, FACING, threads=1), sheet.cut(moves, FACING, threads=2)
+        kept = sheet.cut(moves, FACING, threads=2, keep_before=True)
+        row(f"{cell} mm, {sheet.surface.heights.size / 1e6:.0f} million", f"{sheet.limit * 1e3:.1f}",
+            *(f"{t / sheet.limit:.2f}" for t in (one, two, kept)))
+
+
+def against_each_other() -> None:
+    print("\n600 x 400 mm face at 0.1 mm cells, 10 mm step: each kind of sweep (flat is 1)")
+    row("kind", "ms", "of the flat one")
+    flat = None
+    rough = (np.random.default_rng(1).random((4000, 6000)) * 0.1).astype(np.float32)
+    across = zigzag(400, 600, 10)
+    turned = motion(np.column_stack([across.start[:, [1, 0]], across.start[:, 2]]))
+    for name, cutter, tilt, top, moves in (
+            ("flat along X", FACING, (0, 0), 0.0, zigzag(600, 400, 10)),
+            ("flat along Y", FACING, (0, 0), 0.0, turned),
+            ("flat, uneven board", FACING, (0, 0), rough, zigzag(600, 400, 10)),
+            ("bull", TALL, (0, 0), 0.0, zigzag(600, 400, 10)),
+            ("tilted along X", FACING, (1e-3, 5e-4), 0.0, zigzag(600, 400, 10)),
+            ("tilted along Y", FACING, (1e-3, 5e-4), 0.0, turned)):
+        taken = Sheet(600, 400, 0.1, top).cut(moves, cutter, tilt=tilt)
+        flat = flat or taken
+        row(name, f"{taken * 1e3:.1f}", f"{taken / flat:.2f}")
+
+
+def moves_a_second() -> None:
+    print("\nHalf-millimetre moves, 0.1 mm cells, 6 mm cutters: moves a second (wanted: ball 60 000)")
+    row("cutter", "1 thread", "2 threads")
+    sheet, moves = Sheet(300, 300, 0.1), relief(40_000, 300)
+    for cutter in (BALL, Cutter(number=1, shape="cone", diameter=6.0, angle=60.0),
+                   Cutter(number=1, shape="bull", diameter=6.0, corner=Corner(radius=1.0))):
+        taken = [sheet.cut(moves, cutter, times=3, threads=threads) for threads in (1, 2)]
+        row(cutter.shape, *(f"{len(moves) / t:,.0f}" for t in taken))
+
+
+def stamped(surface: Surface, moves: Motion, radius: float, error: float) -> None:
+    """What NumPy does: a disc pressed into the map, so often along the path that its edge is right."""
+    step, cell = np.sqrt(8 * radius * error), surface.cell
+    reach = int(radius / cell) + 1
+    ny, nx = surface.shape
+    for start, end in zip(moves.start, moves.end, strict=True):
+        count = max(1, int(np.ceil(np.hypot(*(end - start)[:2]) / step)))
+        for x, y, z in start + (end - start) * np.linspace(0, 1, count + 1)[:, None]:
+            i, j = int(x / cell), int(y / cell)
+            i0, i1 = max(0, i - reach), min(nx, i + reach + 1)
+            j0, j1 = max(0, j - reach), min(ny, j + reach + 1)
+            if i0 < i1 and j0 < j1:
+                run = surface.heights[j0:j1, i0:i1]
+                dx, dy = surface.x[i0:i1] - x, surface.y[j0:j1] - y
+                inside = dx[None, :] ** 2 + dy[:, None] ** 2 <= radius * radius
+                run[inside] = np.minimum(run[inside], z)
+
+
+def eroded(surface: Surface, moves: Motion, radius: float) -> None:
+    """What an image library does: grey erosion of the tip's heights over the cells of the path."""
+    cell = surface.cell
+    reach = int(radius / cell)
+    tip = np.full((surface.shape[0] + 2 * reach, surface.shape[1] + 2 * reach), 50.0, np.float32)
+    for start, end in zip(moves.start, moves.end, strict=True):
+        count = int(np.hypot(*(end - start)[:2]) / cell * 2) + 2
+        at = start + (end - start) * np.linspace(0, 1, count)[:, None]
+        i, j = (at[:, 0] / cell).astype(int) + reach, (at[:, 1] / cell).astype(int) + reach
+        on = (i >= 0) & (i < tip.shape[1]) & (j >= 0) & (j < tip.shape[0])
+        tip[j[on], i[on]] = np.minimum(tip[j[on], i[on]], at[on, 2])
+    size = np.arange(-reach, reach + 1) * cell
+    disc = np.hypot(*np.meshgrid(size, size)) <= radius
+    out = ndimage.grey_erosion(tip, footprint=disc)[reach:-reach, reach:-reach]
+    np.minimum(surface.heights, out, out=surface.heights)
+
+
+def against_peers(slow: bool) -> None:
+    print("\n600 x 400 mm face, 20 mm step, flat 25.4 mm, its edge right to 2e-3 mm: this and its peers")
+    row("", "seconds", "ours is faster")
+    cutter, moves = Cutter(number=1, shape="flat", diameter=25.4), zigzag(600, 400, 20)
+    for cell in (0.5, 0.25)[:2 if slow else 1]:
+        sheet = Sheet(600, 400, cell)
+        ours = sheet.cut(moves, cutter)
+        row(f"this project, {cell} mm cells", f"{ours:.4f}", "1")
+        peers = ((f"stamping with NumPy, {cell} mm", partial(stamped, sheet.surface, moves, 12.7, 2e-3)),
+                 (f"grey erosion, {cell} mm (edge a cell off)", partial(eroded, sheet.surface, moves, 12.7)))
+        for name, act in peers:
+            taken = seconds(act, sheet.refill, times=1)
+            row(name, f"{taken:.3f}", f"{taken / ours:,.0f}")
+
+
+def capsules(moves: Motion, radius: float) -> list:
+    return [shapely.LineString([a[:2], b[:2]]).buffer(radius, quad_segs=32)
+            for a, b in zip(moves.start, moves.end, strict=True)]
+
+
+def bodies(moves: Motion, radius: float) -> list:
+    disc = manifold3d.Manifold.cylinder(30, radius, radius, 64)
+    return [manifold3d.Manifold.batch_hull([disc.translate(tuple(a)), disc.translate(tuple(b))])
+            for a, b in zip(moves.start, moves.end, strict=True)]
+
+
+def united(moves: Motion, radius: float) -> float:
+    return shapely.union_all(capsules(moves, radius)).area
+
+
+def carved(moves: Motion, radius: float) -> float:
+    stock = manifold3d.Manifold.cube((300, 300, 10)).translate((0, 0, -10))
+    return (stock - manifold3d.Manifold.batch_boolean(bodies(moves, radius), manifold3d.OpType.Add)).volume()
+
+
+def against_geometry(slow: bool) -> None:
+    print("\nShort level moves of a flat 6 mm cutter on 300 x 300 mm: seconds. A union knows no heights and")
+    print("a boolean knows no moves: neither can tell what each move took off, or which one cut a place last.")
+    row("moves", "ours, 0.25 mm", "polygon union", "mesh booleans")
+    cutter = Cutter(number=1, shape="flat", diameter=6.0)
+    for n in (100, 1000, 10_000, 100_000)[:4 if slow else 3]:
+        moves = relief(n, 300)
+        moves.start[:, 2] = moves.end[:, 2] = -1.0
+        ours = Sheet(300, 300, 0.25).cut(moves, cutter, times=3)
+        union = seconds(partial(united, moves, 3.0), times=1)
+        mesh = seconds(partial(carved, moves, 3.0), times=1) if n <= 1000 or slow else None
+        row(f"{n:,}", f"{ours:.4f}", f"{union:.3f}", f"{mesh:.3f}" if mesh else "not run")
+
+
+def growth(fine: bool) -> None:
+    print("\nGrowth: ms against cells (facing 600 x 400), moves (ball relief), threads (facing, 0.1 mm)")
+    cells = {}
+    for cell in (2.0, 1.0, 0.5, 0.25, 0.1, 0.05)[:6 if fine else 5]:
+        sheet = Sheet(600, 400, cell)
+        cells[sheet.surface.heights.size] = sheet.cut(zigzag(600, 400, 10), FACING)
+    for size, taken in cells.items():
+        row(f"{size / 1e6:8.2f} million cells", f"{taken * 1e3:.2f}", f"{taken / size * 1e9:.2f} ns/cell")
+    for n in (100, 1000, 10_000, 100_000, 1_000_000)[:5 if fine else 4]:
+        taken = Sheet(300, 1200 if n > 100_000 else 150, 0.1).cut(relief(n, 300), BALL, times=3)
+        row(f"{n:9,} moves", f"{taken * 1e3:.2f}", f"{taken / n * 1e6:.1f} µs/move")
+    sheet = Sheet(600, 400, 0.1)
+    for threads in (1, 2, 4):
+        row(f"{threads} threads", f"{sheet.cut(zigzag(600, 400, 10), FACING, threads=threads) * 1e3:.2f}")
+
+
+def main() -> None:
+    fine, slow = "--fine" in sys.argv, "--slow" in sys.argv
+    print(f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else "")
+    against_memory(fine)
+    against_each_other()
+    moves_a_second()
+    against_peers(slow)
+    against_geometry(slow)
+    growth(fine)
+
+
+if __name__ == "__main__":
+    main()

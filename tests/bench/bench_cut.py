@@ -201,8 +201,8 @@ def carved(moves: Motion, radius: float) -> float:
 
 
 def against_geometry(slow: bool) -> None:
-    print("\nShort level moves of a flat 6 mm cutter on 300 x 300 mm: seconds. A union knows no heights and")
-    print("a boolean knows no moves: neither can tell what each move took off, or which one cut a place last.")
+    print("\nShort level moves of a flat 6 mm cutter on 300 x 300 mm, seconds. A union knows no heights,")
+    print("a boolean no moves: neither can tell what each move took off, or which one cut a place last.")
     row("moves", "ours, 0.25 mm", "polygon union", "mesh booleans")
     cutter = Cutter(number=1, shape="flat", diameter=6.0)
     for n in (100, 1000, 10_000, 100_000)[:4 if slow else 3]:

@@ -22,6 +22,7 @@ from .result import Budget
 ENOUGH = 2  # facings: fewer are a caution
 KEEP_OVER_HEADS = 1.0  # mm: when the job does not say
 LOWERED = 1e-4  # mm: heights are right to this
+DECIMALS = 4  # the same: a map keeps 0.4 as 0.400000006, and whole numbers of facings would be one short
 THICKNESS = "the board's thickness"
 
 
@@ -38,8 +39,8 @@ def budget(job: Job, stages: Sequence[Evidence]) -> Budget:
         return Budget(cover_over_heads=least)
     ends = {about: facings(cover - wanted_cover(job), depth) for about, cover in covers.items()}
     if job.board.thickness is not None:
-        underside = job.board.top - job.board.thickness
-        ends[THICKNESS] = facings(float(after.min()) - underside - (job.board.keep or 0.0), depth)
+        kept = job.board.top - job.board.thickness + (job.board.keep or 0.0)
+        ends[THICKNESS] = facings(round(float(after.min()), DECIMALS) - kept, depth)
     if not ends:
         return Budget(cover_over_heads=least, depth=depth)
     about = min(ends, key=lambda name: (ends[name], covers.get(name, np.inf)))
@@ -60,7 +61,7 @@ def median_lowering(before: Floats, after: Floats) -> float | None:
     """The median, by area, of how much cells were lowered; None where none was."""
     each = before - after
     each = each[each > LOWERED]
-    return float(np.median(each)) if len(each) else None
+    return round(float(np.median(each)), DECIMALS) if len(each) else None
 
 
 def faced_heights(stages: Sequence[Evidence], number: int) -> tuple[Floats, Floats]:

@@ -10,7 +10,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import linear_sum_assignment
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import KDTree
@@ -105,6 +104,11 @@ def _best(edges: np.ndarray, wanted: Sequence[WantedHole], found: Sequence[Found
         unlike = abs((wanted[w].diameter or found[f].diameter) - found[f].diameter)
         place = np.searchsorted(rows, w), np.searchsorted(columns, f)
         cost[place] = wanted[w].from_(found[f]) + DIAMETER_WEIGHT * unlike
+    if cost.size == 1:
+        yield int(rows[0]), int(columns[0])
+        return
+    from scipy.optimize import linear_sum_assignment  # slow to load, and seldom needed
+
     for i, j in zip(*linear_sum_assignment(cost), strict=True):
         if cost[i, j] < UNPAIRED:
             yield int(rows[i]), int(columns[j])

@@ -6,12 +6,10 @@ does it, through the callable that `bar()` hands out.
 
 from __future__ import annotations
 
-import os
 import sys
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
-from pathlib import Path
+from contextlib import contextmanager
 
 Tell = Callable[[str, float], None]
 PATIENCE = 1.0  # s before a bar appears
@@ -41,27 +39,3 @@ def bar(what: str) -> Iterator[Tell]:
     finally:
         timer.cancel()
         progress.stop()
-
-
-def say_first_run() -> None:
-    """One line on standard error when the kernels have never been compiled on this machine."""
-    if not compiled_before():
-        print("First run here: compiling the cutting kernels for this computer, once.",
-              file=sys.stderr, flush=True)
-
-
-def compiled_before() -> bool:
-    """Whether an index of compiled kernels lies where the compiler keeps it."""
-    return any(True for folder in _caches() if folder.is_dir() for _ in folder.rglob("*.nbi"))
-
-
-def _caches() -> Iterator[Path]:
-    kernels = Path(__file__).resolve().parent.parent / "sim" / "kernels"
-    if given := os.environ.get("NUMBA_CACHE_DIR"):
-        yield Path(given)
-        return
-    yield kernels / "__pycache__"
-    with suppress(RuntimeError):
-        home = Path.home()
-        yield from (home / ".cache" / "numba", home / "Library" / "Caches" / "numba",
-                    home / "AppData" / "Local" / "numba")

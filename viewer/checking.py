@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from .bar import bar, say_first_run
+from .bar import bar
 from .errors import Refused, place_for
+from .first_run import prepare
 
 if TYPE_CHECKING:
     from ..parser.job import Job
@@ -55,7 +56,7 @@ def check_one(path: Path, cutter: str | None = None, stage: str | None = None) -
     job = load(path, cutter)
     if stage is not None:
         job = up_to(job, stage)
-    say_first_run()
+    prepare()
     with bar(f"Checking {path.name}") as tell:
         from ..sim.verify import verify
         result = verify(job, progress=tell)

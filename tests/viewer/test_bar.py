@@ -6,7 +6,7 @@ import io
 import time
 
 from proveout.viewer import bar as module
-from proveout.viewer.bar import bar, compiled_before, say_first_run
+from proveout.viewer.bar import bar
 
 
 class Screen(io.StringIO):
@@ -35,14 +35,3 @@ def test_short_work_shows_nothing(monkeypatch):
 
 def test_a_pipe_gets_nothing(monkeypatch):
     assert draw(monkeypatch, io.StringIO(), lasting=0.2, patience=0.0) == ""
-
-
-def test_the_first_run_says_that_kernels_are_compiled(tmp_path, monkeypatch, capsys):
-    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
-    assert not compiled_before()
-    say_first_run()
-    assert "compiling" in capsys.readouterr().err
-    (tmp_path / "kernels").mkdir()
-    (tmp_path / "kernels" / "sweep.carve-1.py311.nbi").write_bytes(b"")
-    say_first_run()
-    assert capsys.readouterr().err == ""

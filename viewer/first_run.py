@@ -1,0 +1,60 @@
+"""The first run after an install: the kernels are compiled once, side by side, and a line says so.
+
+The law: a child process for each kernel file fills the compiler's cache; where one fails, the check
+compiles that file itself and nothing is lost but time.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import suppress
+from pathlib import Path
+
+HOUSES = Path(__file__).resolve().parent.parent
+KERNELS = tuple(f"{house}.kernels" for house in ("sim", "parser"))
+
+
+def prepare() -> None:
+    """Compile what has never been compiled on this machine, and say that this is done."""
+    if compiled_before():
+        return
+    print("First run here: compiling the cutting kernels for this computer, once (up to 20 s).",
+          file=sys.stderr, flush=True)
+    compile_side_by_side()
+
+
+def compile_side_by_side() -> None:
+    """Import every kernel file in a process of its own, all at once, and wait for them."""
+    package = (__package__ or "proveout.viewer").removesuffix("viewer")
+    children = [subprocess.Popen([sys.executable, "-c", f"import {package}{module}"],
+                                 stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+                for module in kernel_modules()]
+    for child in children:
+        child.wait()
+
+
+def kernel_modules() -> Iterator[str]:
+    """The kernel files as modules below the distribution: "sim.kernels.sweep", …"""
+    for folder in KERNELS:
+        for file in sorted((HOUSES / folder.replace(".", "/")).glob("*.py")):
+            if file.stem != "__init__":
+                yield f"{folder}.{file.stem}"
+
+
+def compiled_before() -> bool:
+    """Whether an index of compiled kernels lies where the compiler keeps it."""
+    return any(True for folder in _caches() if folder.is_dir() for _ in folder.rglob("*.nbi"))
+
+
+def _caches() -> Iterator[Path]:
+    if given := os.environ.get("NUMBA_CACHE_DIR"):
+        yield Path(given)
+        return
+    yield HOUSES / "sim" / "kernels" / "__pycache__"
+    with suppress(RuntimeError):
+        home = Path.home()
+        yield from (home / ".cache" / "numba", home / "Library" / "Caches" / "numba",
+                    home / "AppData" / "Local" / "numba")

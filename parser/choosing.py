@@ -51,6 +51,7 @@ def _conflict(control: Control, order: Order, group: Group, condition: str, **nu
 def choose(control: Control, motion: str) -> None:
     """A motion code comes into force; a cycle's numbers are forgotten when it ends."""
     control.modes.motion = motion
+    control.tangent = control.tangent if motion == "G5" else None
     if not BY_NAME[motion].drills:
         control.sticky.forget()
 

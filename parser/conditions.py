@@ -249,6 +249,16 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _DOUBT,
         "The arcs from here on lie in the plane of {plane}, unlike most arcs of the program",
         "See whether G17 should stand before line {line}; the direction of {plane} is easily drawn mirrored"),
+    "spline-bad": Condition(
+        _VALUE,
+        "{code} lacks a word that shapes its curve, or stands outside G17 or under compensation",
+        "Write I and J (and P and Q for G5) on line {line}",
+        weigh="word-missing"),
+    "thread-bad": Condition(
+        "feed-missing",
+        "{code} feeds K for each turn, and K or S is missing",
+        "",
+        weigh="feed-per-turn-still"),
     # --- cycles ---
     "cycle-no-place": Condition(
         _CYCLE,
@@ -319,6 +329,10 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _DOUBT,
         "{letter} was written under the other of G90 and G91: the kept number now means another place",
         "Write {letter} again on line {line}"),
+    "by-hand": Condition(
+        _DOUBT,
+        "{code} leaves the cutter at the bottom for the operator to draw it out by hand",
+        "Use G81 or G85 on line {line}, unless someone is to stand there; it was read as a rapid retract"),
     "repeat-absolute": Condition(
         _DOUBT,
         "{letter}{number} with G90 drills the same hole {number} times",

@@ -90,6 +90,7 @@ class Control:
         self.sticky = Sticky()
         self.home28, self.home30 = list(setting.home28 or UNKNOWN), list(setting.home30 or UNKNOWN)
         self.polar: Polar | None = None
+        self.tangent: tuple[float, float] | None = None  # how the last G5 ended
         self.comp: Compensation | None = None
         self.bent: dict[str, tuple[str, Reason]] = {}  # what is not simulated: axes hidden, by its end
         self.line = self.stops = 0

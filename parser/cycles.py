@@ -130,6 +130,7 @@ CYCLES: Mapping[str, Cycle] = MappingProxyType({  # by the names that dialects g
     "dwell": Cycle(drill, dwells=True),
     "peck": Cycle(peck, pecks=True),
     "tap": Cycle(tap, turning=True),
+    "left_tap": Cycle(tap, turning=True),
     "feed_out": Cycle(bore_out),
     "stop_out": Cycle(bore_still, dwells=True, turning=True),
     "by_hand": Cycle(bore_still, dwells=True, turning=True),

@@ -109,6 +109,8 @@ _MOTION, _ONCE = Group.MOTION, Group.ONCE
 _SERVED = (
     Code("G0", _MOTION, MUST), Code("G1", _MOTION, MUST),
     Code("G2", _MOTION, MUST, "IJKR"), Code("G3", _MOTION, MUST, "IJKR"),
+    Code("G5", _MOTION, MUST, "IJPQ"), Code("G5.1", _MOTION, MUST, "IJ"),
+    Code("G33", _MOTION, MUST, "K", "K"), Code("G33.1", _MOTION, MUST, "K", "K"),
     Code("G73", _MOTION, MAY, "RQL", "", drills=True),
     Code("G80", _MOTION),
     Code("G81", _MOTION, MAY, "RL", drills=True), Code("G82", _MOTION, MAY, "RPL", "", drills=True),
@@ -144,12 +146,8 @@ _SERVED = (
 )
 
 _UNSERVED = (
-    Code("G5", _MOTION, MUST, "IJPQ", effect=Effect.MODE, why="a spline"),
-    Code("G5.1", _MOTION, MUST, "IJ", effect=Effect.MODE, why="a spline"),
     Code("G5.2", _MOTION, MAY, "PL", effect=Effect.MODE, why="a spline"),
     Code("G5.3", _MOTION, effect=Effect.MODE, why="a spline"),
-    Code("G33", _MOTION, MUST, "K", effect=Effect.MODE, why="a thread"),
-    Code("G33.1", _MOTION, MUST, "K", effect=Effect.MODE, why="a tapped hole"),
     Code("G74", _MOTION, MAY, "RPQLKF", effect=Effect.MODE, why="left-hand tapping on one control, another "
          "thing on the next", drills=True),
     Code("G76", _MOTION, MAY, "RPQLKIJHE", effect=Effect.MODE, why="fine boring on one control, threading "

@@ -16,6 +16,7 @@ from .frames import SYSTEM_NAMES
 from .offsets import shifted
 
 PROBE = range(5061, 5071)
+LIVE = (range(1000, 1200), range(3001, 3013), range(4001, 4131), range(5001, 5070))  # user macros: memory
 HOME28, HOME30 = range(5161, 5164), range(5181, 5184)
 PRELOAD = range(5211, 5214)
 SYSTEM = 5220
@@ -28,6 +29,7 @@ class Parameters:
     def __init__(self, control: Control) -> None:
         self.control = control
         self.plain: dict[int, float] = dict(control.setting.parameters)
+        self.macros = control.rule("flow.kind") in ("macros", "both")
         self.names: dict[str, float] = {}  # #<name>
         self.read: set[int] = set()  # what the line at hand has read, and what of it was never set
         self.missed: set[int] = set()
@@ -46,6 +48,8 @@ class Parameters:
             return self.plain[index]
         if PROBE.start <= index <= ORIGINS.stop:
             return self._live(index)
+        if index not in self.plain and self.macros and any(index in kept for kept in LIVE):
+            return nan
         return self.plain.get(index)
 
     def _live(self, index: int) -> float | None:

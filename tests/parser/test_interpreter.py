@@ -103,7 +103,7 @@ def test_a_transformation_hides_everything_behind_it(run, code, end):
     assert ran.motion.placed.tolist() == [True, *[False] * (len(ran.motion) - 2), True]
 
 
-@pytest.mark.parametrize("line", ["G33 Z-5 K1", "G5 X1 Y1 I1 J1 P1 Q1", "G76 X1 Z-1 P1",
+@pytest.mark.parametrize("line", ["G5.2 X1 Y1 P1 L3", "G76 X1 Z-1 P1",
                                   "G87 X1 Z-1"])
 def test_a_motion_that_is_not_simulated_is_unplaced_until_places_are_given_again(run, line):
     ran = run(f"G0 X1 Y1 Z5\n{line}\nG0 X2 Y2\nG0 Z5\nG0 X3", "union")
@@ -114,7 +114,7 @@ def test_a_motion_that_is_not_simulated_is_unplaced_until_places_are_given_again
 
 
 def test_a_modal_motion_that_is_not_simulated_holds_for_the_next_lines(run):
-    ran = run("G0 X1 Y1 Z5\nG33 Z-5 K1\nZ-6\nZ-7", "union")
+    ran = run("G0 X1 Y1 Z5\nG76 Z-5 P1\nZ-6\nZ-7", "union")
     assert [f.line for f in ran.found("unplaced")] == [2, 3, 4]
 
 

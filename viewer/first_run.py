@@ -30,7 +30,8 @@ def compile_side_by_side() -> None:
     """Import every kernel file in a process of its own, all at once, and wait for them."""
     package = (__package__ or "proveout.viewer").removesuffix("viewer")
     children = [subprocess.Popen([sys.executable, "-c", f"import {package}{module}"],
-                                 stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+                                 stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
+                                 stderr=subprocess.DEVNULL)
                 for module in kernel_modules()]
     for child in children:
         child.wait()

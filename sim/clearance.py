@@ -30,7 +30,7 @@ from .approach import (
 )
 from .cover import cover_over
 from .paths import RapidPath
-from .swarm import Bodies, Swarm, query, query_bed
+from .swarm import Bodies, Moves, Swarm, query, query_bed
 
 if TYPE_CHECKING:
     from .evidence import Phase
@@ -63,19 +63,16 @@ def clearances(motion: Motion, cutters: NDArray[np.object_], phases: Sequence[Ph
     left out) · counted (n,): the moves that lower the virtual face (all feeds when left out) · earlier:
     `face` as the stages before left it. Raises CutterUnshaped for a cutter that lacks a measure.
     """
-    shapes = Bodies.of_cutters(cutters)
-    usable = motion.placed & (shapes.of >= 0)
-    boxes = motion.boxes()
+    moves = Moves(motion, cutters, rapid)
     closest: list[Approach] = []
     contacts: list[Approaches] = []
     for phase in phases:
-        rows = np.flatnonzero(usable[phase.first:phase.stop]) + phase.first
-        swarm = Swarm.of_moves(motion, rows, shapes, rapid, boxes)
-        for found, near in (_of_solids(swarm, shapes, phase), _of_bed(swarm, shapes, phase)):
+        swarm = moves.swarm(np.flatnonzero(moves.usable[phase.first:phase.stop]) + phase.first)
+        for found, near in (_of_solids(swarm, moves.shapes, phase), _of_bed(swarm, moves.shapes, phase)):
             closest += found
             contacts.append(near)
-    counted = usable & (motion.is_feed if counted is None else counted)
-    over = cover_over(motion, shapes, phases, counted, board_top, earlier or {})
+    counted = moves.usable & (motion.is_feed if counted is None else counted)
+    over = cover_over(moves, phases, counted, board_top, earlier or {})
     return Clearances(tuple(closest), together(contacts), over.face, over.cover, over.lowered)
 
 

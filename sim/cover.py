@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from ..parser.motion import Motion
 from .approach import Approach, approaches, table_of
 from .solids import HeadSolid
-from .swarm import Bodies, Swarm, query
+from .swarm import Moves, query
 
 if TYPE_CHECKING:
     from .evidence import Phase
@@ -36,13 +36,13 @@ class Cover:
     lowered: Mapping[str, Approach]
 
 
-def cover_over(motion: Motion, shapes: Bodies, phases: Sequence[Phase], counted: NDArray[np.bool_],
-               board_top: float, earlier: Mapping[str, float]) -> Cover:
+def cover_over(moves: Moves, phases: Sequence[Phase], counted: NDArray[np.bool_], board_top: float,
+               earlier: Mapping[str, float]) -> Cover:
     """The cover over every head that stands during a stage. counted (n,): the moves that sweep."""
     face: dict[str, float] = {}
     cover: dict[str, float] = {}
     lowered: dict[str, Approach] = {}
-    for head, swept in _swept(motion, shapes, phases, counted):
+    for head, swept in _swept(moves, phases, counted):
         before = min(earlier.get(head.about, inf), board_top)
         here = min(before, swept.gap + head.top) if swept else before
         if swept and here < face.get(head.about, inf) and swept.gap + head.top <= before:
@@ -56,15 +56,13 @@ def lowest_over(motion: Motion, cutters: NDArray[np.object_], discs: Sequence[Di
                 counted: NDArray[np.bool_]) -> Floats:
     """(q,) lowest Z that the counted moves sweep over each disc (place, radius) in plan; inf where none
     passes: with it the virtual face over heads that are fitted in a later stage is known."""
-    shapes = Bodies.of_cutters(cutters)
-    rows = np.flatnonzero(motion.placed & (shapes.of >= 0) & counted)
-    discs_ = [[x, y, 1.0, 0.0, 0.0, 0.0, radius, 0.0] for (x, y), radius in discs]
-    table = np.array(discs_, float).reshape(-1, 8)
-    swarm = Swarm.of_moves(motion, rows, shapes)
-    return query(swarm, shapes, table, np.full(len(table), -inf), cover=True)[0][:, 0]
+    moves = Moves(motion, cutters)
+    bodies = [[x, y, 1.0, 0.0, 0.0, 0.0, radius, 0.0] for (x, y), radius in discs]
+    swarm, table = moves.swarm(np.flatnonzero(moves.usable & counted)), np.array(bodies, float).reshape(-1, 8)
+    return query(swarm, moves.shapes, table, np.full(len(table), -inf), cover=True)[0][:, 0]
 
 
-def _swept(motion: Motion, shapes: Bodies, phases: Sequence[Phase],
+def _swept(moves: Moves, phases: Sequence[Phase],
            counted: NDArray[np.bool_]) -> Iterator[tuple[HeadSolid, Approach | None]]:
     """Every head of a stage with the counted move that sweeps lowest over it until the last phase in which
     it stands; the gap is what it leaves over the head's top."""
@@ -73,8 +71,8 @@ def _swept(motion: Motion, shapes: Bodies, phases: Sequence[Phase],
         stands.update({head: phase.stop for head in phase.solids.heads if head.part == "head"})
     for stop in sorted(set(stands.values())):
         heads = [head for head, until in stands.items() if until == stop]
-        swarm = Swarm.of_moves(motion, np.flatnonzero(counted[:stop]), shapes)
-        found, _ = query(swarm, shapes, table_of(heads), np.full(len(heads), -inf), cover=True)
+        swarm = moves.swarm(np.flatnonzero(counted[:stop]))
+        found, _ = query(swarm, moves.shapes, table_of(heads), np.full(len(heads), -inf), cover=True)
         some = found[:, 1] >= 0
         met = approaches(swarm, heads, np.flatnonzero(some), found[some, 1], found[some, 0], found[some, 2])
         by = dict(zip(np.flatnonzero(some).tolist(), met, strict=True))

@@ -67,11 +67,6 @@ class Paths:
     def __len__(self) -> int:
         return len(self.row)
 
-    def taken(self, which: NDArray) -> Paths:
-        """The chosen ones, in that order."""
-        columns = (getattr(self, name)[which] for name in COLUMNS)
-        return Paths(*columns, arcs=self.arcs)
-
     def places(self, path: NDArray, part: Floats) -> Floats:
         """(m, 3) the tip at a part (0 to 1) of each chosen path."""
         point = self.start[path] + part[:, None] * (self.end[path] - self.start[path])

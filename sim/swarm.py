@@ -71,9 +71,11 @@ def _ring(r0: float, r1: float, h0: float, h1: float) -> list[float]:
 
 @dataclass(frozen=True)
 class Swarm:
-    """Paths sorted by place, with bounds over ever more of them."""
+    """Paths, and the same sorted by place (the number of each in `order`) with bounds over ever more."""
 
     paths: Paths
+    order: NDArray[np.intp]
+    arc: NDArray[np.int32]
     cutter: NDArray[np.int32]
     table: Floats
     boxes: Floats
@@ -91,10 +93,33 @@ class Swarm:
         boxes = np.column_stack((low[:, 0] - grown, high[:, 0] + grown, low[:, 1] - grown, high[:, 1] + grown,
                                  low[:, 2]))
         order = np.argsort(along_curve((low + high)[:, :2]), kind="stable")
-        paths, boxes = paths.taken(order), boxes[order]
+        boxes = boxes[order]
         leaves = bounded(boxes)
-        table = np.column_stack((paths.start, paths.end))
-        return Swarm(paths, cutter[order], table, boxes, leaves, bounded(leaves))
+        table = np.column_stack((paths.start, paths.end))[order]
+        return Swarm(paths, order, paths.arc[order], cutter[order], table, boxes, leaves, bounded(leaves))
+
+    def numbered(self, found: Floats, column: int) -> Floats:
+        """What a kernel found, with the paths' own numbers in a column (-1 stays)."""
+        met = found[:, column] >= 0
+        found[met, column] = self.order[found[met, column].astype(np.int64)]
+        return found
+
+
+class Moves:
+    """A stage's moves made ready: the same rows asked for again are the same swarm."""
+
+    def __init__(self, motion: Motion, cutters: NDArray[np.object_], rapid: RapidPath | None = None) -> None:
+        """Raises CutterUnshaped for a cutter that lacks a measure."""
+        self.motion, self.rapid = motion, rapid
+        self.shapes, self.boxes = Bodies.of_cutters(cutters), motion.boxes()
+        self.usable = motion.placed & (self.shapes.of >= 0)
+        self._last: tuple[NDArray, Swarm] | None = None
+
+    def swarm(self, rows: NDArray) -> Swarm:
+        """Of the paths of these placed rows whose cutters are known."""
+        if self._last is None or not np.array_equal(self._last[0], rows):
+            self._last = rows, Swarm.of_moves(self.motion, rows, self.shapes, self.rapid, self.boxes)
+        return self._last[1]
 
 
 def along_curve(points: Floats) -> NDArray[np.uint32]:
@@ -120,15 +145,17 @@ def bounded(boxes: Floats) -> Floats:
 
 def query(swarm: Swarm, shapes: Bodies, bodies: Floats, near: Floats, *,
           cover: bool = False) -> tuple[Floats, Floats]:
-    """`closest_solids` for bodies (q, 8) with their limits (q,)."""
-    return closest_solids(swarm.table, swarm.paths.arc, swarm.paths.arcs, swarm.cutter, shapes.first,
-                          shapes.pieces, shapes.rounds, swarm.boxes, swarm.leaves, swarm.nodes, WIDTH,
-                          bodies, near, cover)
+    """`closest_solids` for bodies (q, 8) with their limits (q,), paths by their own numbers."""
+    found, under = closest_solids(swarm.table, swarm.arc, swarm.paths.arcs, swarm.cutter, shapes.first,
+                                  shapes.pieces, shapes.rounds, swarm.boxes, swarm.leaves, swarm.nodes, WIDTH,
+                                  bodies, near, cover)
+    return swarm.numbered(found, 1), swarm.numbered(under, 1)
 
 
 def query_bed(swarm: Swarm, shapes: Bodies, top: float, openings: Floats,
               near: float) -> tuple[Floats, Floats]:
-    """`closest_bed` for openings (p, 7) in any order."""
+    """`closest_bed` for openings (p, 7) in any order, paths by their own numbers."""
     openings = np.ascontiguousarray(openings[np.argsort(openings[:, 0], kind="stable")])
-    return closest_bed(swarm.table, swarm.paths.arc, swarm.paths.arcs, swarm.cutter, shapes.first,
-                       shapes.pieces, shapes.rounds, shapes.reach, swarm.boxes, top, openings, near)
+    found, under = closest_bed(swarm.table, swarm.arc, swarm.paths.arcs, swarm.cutter, shapes.first,
+                               shapes.pieces, shapes.rounds, shapes.reach, swarm.boxes, top, openings, near)
+    return swarm.numbered(found[None], 1)[0], swarm.numbered(under, 0)

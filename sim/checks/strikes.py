@@ -66,7 +66,8 @@ def _head_near(evidence: Evidence, near: Sequence[Approach]) -> Finding:
     assert isinstance(body, HeadSolid)
     over = worst.at[2] - body.top >= worst.gap - NOISE
     what = "The cover left over" if over and evidence.motion.is_feed[worst.move] else "The gap to"
-    return _folded(evidence, "head-near", near, body.near, what=f"{what} the {body.part} of", shortfall=body.near - worst.gap)
+    return _folded(evidence, "head-near", near, body.near, what=f"{what} the {body.part} of",
+                   shortfall=body.near - worst.gap)
 
 
 def clamps(evidence: Evidence) -> Iterator[Said]:

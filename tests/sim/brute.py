@@ -76,7 +76,7 @@ class Shape:
         return np.where(d < self.reach - SIDE, here, np.inf)
 
     def gap(self, d: np.ndarray, s: np.ndarray) -> np.ndarray:
-        """Distance of the cutter from all that lies beyond d and s or more under its tip; 0 where they meet."""
+        """Distance of the cutter from all that lies beyond d and s or more under its tip; 0 if they meet."""
         r, h = self.edge[:, 0], self.edge[:, 1] + self.rim
         best = np.full(d.shape, np.inf)
         for k in range(len(r)):

@@ -24,7 +24,7 @@ FACET = 0.02  # mm: how far facets may lie from what they stand for
 TALL = 200.0
 
 
-def body(shape: Shape, step: int = 24) -> manifold3d.Manifold:
+def body(shape: Shape, step: int = 12) -> manifold3d.Manifold:
     """The cutter with its tip at the origin, filled upward."""
     edge = np.array(shape.edge)
     if shape.rim:

@@ -26,7 +26,7 @@ from proveout.sim.hardware import HardwareUnknown
 from proveout.sim.solids import bed_of, clamps_of, heads_of
 from proveout.sim.surface import Surface
 
-BUTTON = Fastener(name="edge screws", screw="ISO 7380-1 M8", washer="ISO 7089 M8", at=((20.0, 20.0), (80.0, 20.0)),
+BUTTON = Fastener(name="edge screws", screw="ISO 7380-1 M8", washer="ISO 7089 M8", at=((20, 20), (80, 20)),
                   seat=-9.0)
 JOB = Job(board=Board(thickness=18.0), cutters=(Cutter(number=1, shape="flat", diameter=6),),
           stages=(Stage(name="face", program="face.nc"),))
@@ -72,7 +72,7 @@ def test_sunk_is_read_from_the_board_as_faced(surface):
 
 
 def test_the_higher_of_table_and_measurement_counts(surface):
-    """The table says -2.8; measured 0.6 under the face it is at -1.0, measured 5 under it the table stands."""
+    """The table says -2.8; measured 0.6 under the face it is at -1.0, measured 5 under it the table holds."""
     recess = Recess(diameter=17, depth=9)
     high = replace(BUTTON, measured=(Measured(at=(20.0, 20.0), sunk=0.6),), recess=recess)
     low = replace(high, measured=(Measured(at=(20.0, 20.0), sunk=5.0),))

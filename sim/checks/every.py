@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..evidence import Check
-from . import chips, depth, face, holes, program, rapids, spindle, strikes, travel
+from . import chips, depth, face, holes, program, rapids, spindle, strikes, travel, walls
 
 CHECKS: tuple[Check, ...] = (
     *strikes.CHECKS,
@@ -12,6 +12,7 @@ CHECKS: tuple[Check, ...] = (
     *depth.CHECKS,
     *spindle.CHECKS,
     *holes.CHECKS,
+    *walls.CHECKS,
     *face.CHECKS,
     *chips.CHECKS,
     *program.CHECKS,

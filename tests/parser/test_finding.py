@@ -27,13 +27,14 @@ STOP, CAUTION, NOTE = "stop", "caution", "note"
 SEVERITIES = {  # the public list of kinds: names and severities are a format that others rely on
     STOP: """head-strike clamp-strike obstacle-strike bed-strike holder-strike rapid-cut start-low travel
         plunge-no-centre core-rub over-depth hole-missing hole-off hole-shallow spindle-off spindle-reverse
-        over-speed feed-missing cutter-unknown cutter-none loose stop-hands scale-suspect off-board unread
+        over-speed feed-missing cutter-unknown cutter-none seat-mismatch head-fit loose stop-hands
+        scale-suspect off-board unread
         code-unknown code-unsupported code-conflict value-bad cycle-bad compensation-bad arc-mismatch
         flow-endless flow-missing""",
     CAUTION: """head-near clamp-near obstacle-near shoe-brush cut-outside missed-area edge-left ridge
         low-spot wall-left part-step deep-pass hole-extra hole-size hole-at-edge chips-packed
         spindle-early spindle-range chip-thin chip-thick plunge-fast feed-limit power cutter-doubtful
-        touch-doubt touch-missing seat-mismatch head-fit screw-length coolant-on-wood word-doubtful
+        touch-doubt touch-missing screw-length coolant-on-wood word-doubtful
         unplaced start-state end-missing history-doubt budget-low""",
     NOTE: "rapid-near held-sparsely option-switch",
 }

@@ -7,13 +7,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from proveout.parser.finding import Finding
 from proveout.parser.job import Board, Cutter, Job, Machine, Stage
+from proveout.parser.jobfile import read_job
 from proveout.parser.motion import Happening, MotionBuilder, Move, Spindle, State
 from proveout.parser.reading import Reading
 from proveout.parser.source import Source
 from proveout.sim.cut import cut_stage
 from proveout.sim.evidence import Evidence
+from proveout.sim.fitting import KNOWN
+from proveout.sim.result import Result
 from proveout.sim.surface import Surface
+from proveout.sim.verify import verify
 
 ON = State(cutter=1, spindle=Spindle.CLOCKWISE, speed=12500.0)
 FACING = Cutter(number=1, shape="facing", diameter=25.0, edges=2, name="facing cutter")
@@ -78,3 +83,75 @@ def new_program():
 @pytest.fixture
 def program(new_program) -> Program:
     return new_program()
+
+
+JOB = """
+[machine]
+dialect = "standard"
+{machine}
+[bed]
+top = -18
+{bed}
+[board]
+material = "MDF"
+x = [0, 200]
+y = [0, 100]
+thickness = 18
+cell = {cell}
+{board}
+{cutters}
+{more}
+[[stages]]
+name = "work"
+program = "work.nc"
+start = [0, 0, 30]
+cutter = 1
+{stage}
+"""
+CUTTERS = """
+[[cutters]]
+number = 1
+name = "facing cutter"
+shape = "facing"
+diameter = 25.0
+edges = 2
+[[cutters]]
+number = 2
+name = "drill 6.6"
+shape = "drill"
+diameter = 6.6
+edges = 2
+[[cutters]]
+number = 3
+name = "mill 6"
+shape = "flat"
+diameter = 6.0
+edges = 2
+"""
+BEGIN, END = "G21 G90 G17 G94 G54\nS12500 M3\nG0 Z20\n", "G0 Z20\nM5\nM30\n"
+
+
+@pytest.fixture
+def judged(tmp_path):
+    """Verifies a whole small job: lines of a program on a board of 200 x 100 x 18, its top at Z 0.
+
+    Tables that are given go into the job file; `then` is a second stage with the same program.
+    """
+    def verified(lines: str, *, begin: str = BEGIN, end: str = END, then: str = "", **tables: str) -> Result:
+        nothing = dict.fromkeys(("machine", "bed", "board", "more", "stage"), "")
+        text = JOB.format(**({"cell": "1.0", "cutters": CUTTERS, **nothing} | tables))
+        if then:
+            text += ('[[stages]]\nname = "then"\nprogram = "work.nc"\nstart = [0, 0, 30]\ncutter = 1\n'
+                     f"{then}\n")
+        (tmp_path / "work.nc").write_text(begin + lines + end)
+        (tmp_path / "job.toml").write_text(text)
+        return verify(read_job(tmp_path / "job.toml", KNOWN), threads=1)
+    return verified
+
+
+@pytest.fixture
+def found(judged):
+    """As `judged`, but gives the findings of one kind alone."""
+    def of(kind: str, lines: str, **tables: str) -> list[Finding]:
+        return [each for each in judged(lines, **tables).findings if each.kind == kind]
+    return of

@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
-from functools import cache
+from functools import cache, cached_property
 from importlib.resources import files
 from types import MappingProxyType
 from typing import Any
@@ -53,6 +53,12 @@ class Dialect:
         """Whether the control takes a code ("G1", "M98"); "*" among the codes stands for all."""
         taken = self.values["codes.taken"]
         return "*" in taken or code in taken
+
+    @cached_property
+    def variants(self) -> Mapping[str, tuple[Dialect, ...]]:
+        """For each key that is not confirmed: this dialect with each of its other values."""
+        return {key: tuple(self.with_values({key: other}) for other in others)
+                for key, others in self.alternatives.items()}
 
     def with_values(self, values: Mapping[str, Any]) -> Dialect:
         """The same with some keys settled: they are no alternatives any more."""

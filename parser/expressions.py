@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import lru_cache
 from itertools import chain
 from math import floor, isfinite, isnan, nan
 from operator import add, eq, ge, gt, le, lt, mul, ne, sub
@@ -49,9 +50,26 @@ def evaluate(value: Value, parameters: Memory, dialect: Dialect) -> float:
 
 def doubts(value: Value, parameters: Memory, dialect: Dialect) -> tuple[str, ...]:
     """The dialect's unconfirmed keys whose other values would make another number of this value."""
-    return tuple(key for key, others in dialect.alternatives.items() if key.startswith("expr.")
-                 and any(_differ(value, parameters, dialect, dialect.with_values({key: other}))
-                         for other in others))
+    return tuple(key for key in sorted(touched(value) & dialect.alternatives.keys())
+                 if any(_differ(value, parameters, dialect, other) for other in dialect.variants[key]))
+
+
+@lru_cache(4096)
+def touched(value: Value) -> frozenset[str]:
+    """The keys that could decide what a value comes to, by what is written in it."""
+    match value:
+        case Parameter(index):
+            return touched(index) | {"expr.undefined"}
+        case Signed(_, inner):
+            return touched(inner)
+        case Call(name, argument, second):
+            inner = touched(argument) | (touched(second) if second is not None else frozenset())
+            return inner | {OF_CALLS[name]} if name in OF_CALLS else inner
+        case Chain(values, operators):
+            keys = {"expr.levels"} if len(set(operators)) > 1 else set()
+            keys |= {"expr.logic"} if LOGIC & set(operators) else set()
+            return frozenset(keys).union(*map(touched, values))
+    return frozenset()
 
 
 def _differ(value: Value, parameters: Memory, one: Dialect, other: Dialect) -> bool:
@@ -248,6 +266,7 @@ def _round(value: float) -> float:
     return float(whole + math.copysign(1, value) if abs(value - whole) >= 0.5 else whole)
 
 
+OF_CALLS = {"FIX": "expr.fix_fup", "FUP": "expr.fix_fup", "ATAN": "expr.atan"}
 LOGIC = frozenset({"AND", "OR", "XOR"})
 BITS: dict[str, Callable[[int, int], int]] = {
     "AND": lambda a, b: a & b, "OR": lambda a, b: a | b, "XOR": lambda a, b: a ^ b}

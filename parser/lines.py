@@ -9,6 +9,7 @@ does not take raises Unread.
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from functools import cache, lru_cache
 from importlib.resources import files
 
@@ -63,7 +64,8 @@ class Grammar:
     def accepts(self, text: str) -> frozenset[str]:
         """The terminals that may stand behind a text that begins a line."""
         parsing = self.lark.parse_interactive(text)
-        parsing.exhaust_lexer()
+        with suppress(UnexpectedInput):  # cut off, the last token may be another than it is in its line
+            parsing.exhaust_lexer()
         state = tuple(parsing.parser_state.state_stack)  # this alone decides it, and there are few of them
         if state not in self.accepted:
             self.accepted[state] = frozenset(parsing.accepts())

@@ -6,7 +6,7 @@ finding at its line, and has none here.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from .written import Block, Flow, Name, Number, Value
@@ -63,8 +63,16 @@ def outline(blocks: Sequence[Block]) -> Outline:
             drawn.begins.add(at)
         if block.flow is not None:
             _step(drawn, open_steps, block.flow, at)
-    drawn.unmatched += [at for _, _, at in open_steps]
+    for _, _, at in open_steps:
+        drawn.unmatched += [at, *_branches(drawn, at)]
     return drawn
+
+
+def _branches(drawn: Outline, at: int) -> Iterator[int]:
+    """The branches of an IF that is never closed: they have no end to go to either."""
+    while at in drawn.branch:
+        at = drawn.branch.pop(at)
+        yield at
 
 
 def _program(drawn: Outline, block: Block, at: int) -> None:

@@ -511,8 +511,8 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
     "start-state": Condition("start-state"),
     "key-decides": Condition(
         _DOUBT,
-        "Controls differ in this: {says}. Read as {taken} here; as {value} the moves change from line "
-        "{line} on",
+        "Controls differ in this: {says}. Read as {taken} here; as {value} the machine moves elsewhere from "
+        "line {line} on{where}",
         "See how your control does it, and say so in a dialect: {key} = {value} or {taken}"),
     # --- why a place is not known ---
     "lost-start": Condition(

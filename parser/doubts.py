@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from .conditions import CONDITIONS
 from .dialect import Dialect
 from .dialect_keys import KEYS
-from .finding import Finding, Phrase, Severity, finding
+from .finding import Finding, Phrase, Point, Severity, finding
 from .interpreter import read_program
 from .motion import Motion
 from .reading import Doubt, Reading, Setting
@@ -30,7 +30,8 @@ CLOSE = 1e-6  # mm: nearer places are one place
 @dataclass(frozen=True)
 class Other:
     """A second reading: the key and the value that made it, the first line that moves elsewhere, and by how
-    much the paths part at most (mm; NaN where they cannot be held against each other)."""
+    much the paths part at most (mm; NaN where they cannot be held against each other). `here` and `there`
+    are the ends of the first such move as the control shows them, None where its end is the same."""
 
     doubt: Doubt
     value: Any
@@ -38,6 +39,8 @@ class Other:
     line: int
     apart: float
     reading: Reading
+    here: Point | None = None
+    there: Point | None = None
 
 
 def other_readings(reading: Reading, dialect: Dialect, setting: Setting = Setting()) -> tuple[Other, ...]:  # noqa: B008
@@ -52,7 +55,9 @@ def _others(reading: Reading, dialect: Dialect, setting: Setting) -> Iterator[Ot
             second = read_program(reading.source, dialect.with_values({key: value}), setting)
             line = differs(reading, second)
             if line is not None and not refused(reading, second, line):
-                yield Other(doubt, value, dialect[key], line, apart(reading.motion, second.motion), second)
+                here, there = ends(reading.motion, second.motion)
+                yield Other(doubt, value, dialect[key], line, apart(reading.motion, second.motion), second,
+                            here, there)
 
 
 def refused(reading: Reading, other: Reading, line: int) -> bool:
@@ -64,18 +69,43 @@ def _stops(reading: Reading, line: int) -> set[tuple[str, int]]:
     return {(f.kind, f.line) for f in reading.findings if f.severity is Severity.STOP and 0 < f.line <= line}
 
 
+def doubted(reading: Reading, dialect: Dialect, setting: Setting = Setting()) -> tuple[Finding, ...]:  # noqa: B008
+    """What is said of the keys that matter to this program: one finding a key, by its farthest value."""
+    farthest: dict[str, Other] = {}
+    for other in other_readings(reading, dialect, setting):
+        known = farthest.setdefault(other.doubt.key, other)
+        if not other.apart <= known.apart:
+            farthest[other.doubt.key] = other
+    return tuple(map(doubtful, farthest.values()))
+
+
 def doubtful(other: Other) -> Finding:
     """What is said of a second reading that moves elsewhere."""
     row = CONDITIONS["key-decides"]
-    numbers = {"code": other.doubt.code, "says": KEYS[other.doubt.key].says, "key": other.doubt.key,
-               "taken": _said(other.taken), "value": _said(other.value), "line": other.line,
-               "apart": other.apart if isfinite(other.apart) else None}
+    numbers = {"says": KEYS[other.doubt.key].says, "key": other.doubt.key, "taken": _said(other.taken),
+               "value": _said(other.value), "line": other.line, "where": _where(other)}
     return finding("word-doubtful", line=other.doubt.line, column=other.doubt.column, about=other.doubt.key,
                    what=Phrase(row.what, numbers), fix=Phrase(row.fix, numbers))
 
 
+def _where(other: Other) -> Phrase:
+    """Where to and how far, as far as it can be told."""
+    if other.here is not None:
+        numbers = {"here": other.here, "there": other.there, "apart": other.apart}
+        return Phrase(": to {there:place} instead of {here:place}, {apart:length} apart at most", numbers)
+    if isfinite(other.apart) and other.apart > CLOSE:
+        return Phrase(", {apart:length} apart at most", {"apart": other.apart})
+    return Phrase("", {})
+
+
 def _said(value: Any) -> str:
-    return f'"{value}"' if isinstance(value, str) else str(value)
+    """A key's value as a dialect file would have it."""
+    match value:
+        case str():
+            return f'"{value}"'
+        case list():
+            return "[" + ", ".join(map(_said, value)) + "]"
+    return str(value)
 
 
 # --- holding two motions against each other ---
@@ -119,6 +149,17 @@ def _other_events(one: Motion, two: Motion) -> int | None:
         if a != b:
             return min(event.line for event in (a, b) if event is not None)
     return None
+
+
+def ends(one: Motion, two: Motion) -> tuple[Point | None, Point | None]:
+    """Where the first move that ends elsewhere goes in each, as the control shows it; None: there is none."""
+    shared = min(len(one), len(two))
+    gaps = np.linalg.norm(one.end[:shared] - two.end[:shared], axis=1)
+    rows = np.flatnonzero(gaps > CLOSE)
+    if not len(rows):
+        return None, None
+    row = int(rows[0])
+    return one.shown(row, one.end[row]), two.shown(row, two.end[row])
 
 
 def apart(one: Motion, two: Motion) -> float:

@@ -47,6 +47,8 @@ def drill(control: Control, order: Order, code: str) -> None:
         lost = {depth, *(a for a in range(3) if "XYZ"[a] in order.axes)}
         fail(control, order, Reason("lost-cycle", code, {"line": control.line}), sorted(lost))
         return
+    if control.rule("cycle.codes").get(code) == "by_hand":
+        control.say("by-hand", order.of(Group.MOTION), about=code, code=code)
     run(control, order, code, bore, count)
 
 

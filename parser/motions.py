@@ -12,7 +12,7 @@ from math import dist, isfinite, nan
 from . import compensation
 from .control import Control, Reason
 from .modes import Group
-from .motion import Move
+from .motion import Move, Spindle
 from .orders import Order
 from .transforms import from_polar
 
@@ -62,9 +62,11 @@ def hide(control: Control, end: list[float]) -> None:
 
 
 def fail(control: Control, order: Order, reason: Reason, axes: Sequence[int] = ()) -> None:
-    """The line's motion is unknown: the axes that it names (or `axes`) are from now on."""
+    """The line's motion is unknown: the axes that it names (or `axes`) are from now on. A line that names
+    none may move nothing: then the moves behind it are the first without a place."""
     lost = axes or [a for a in range(3) if "XYZ"[a] in order.axes]
-    if not lost:
+    if not lost or not (order.axes or Group.MOTION in order.codes or order.values.keys() & {"I", "J", "K"}):
+        control.lose(lost, reason)
         return
     end = list(control.here())
     for axis in lost:
@@ -102,6 +104,8 @@ def rate(control: Control, order: Order, length: float) -> float:
     if mode == 95:
         if not control.speed:
             return no_feed(control, "G95 feeds by the turn, and no S was given")
+        if control.spindle is Spindle.STILL:
+            return no_feed(control, "G95 feeds by the turn, and the spindle stands still")
         return feed * control.frames.scale * control.speed
     return feed * control.frames.scale
 

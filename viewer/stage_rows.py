@@ -20,17 +20,29 @@ GAPS = 3  # smallest gaps of a stage on the first screen
 
 
 def stage_rows(result: Result, everything: bool) -> Iterator[Row]:
-    """The rows of every reported stage, the budget after the last."""
+    """The stage that the worst reason is about (the first, where there is none) in full, the others in a
+    row each; with `everything`, each in full. Then the budget after the last."""
     kept = len(result.records) == len(result.stages)
+    worst = result.findings[0].stage if result.findings else ""
+    names = [figures.name for figures in result.stages]
     for number, figures in enumerate(result.stages):
+        if not everything and names.index(worst if worst in names else names[0]) != number:
+            yield Row("STAGE", brief(result, figures))
+            continue
         stage = next(s for s in result.job.stages if s.name == figures.name)
-        reading = result.records[number].reading if kept else None
         if len(result.stages) > 1:
             yield Row("STAGE", figures.name)
-        yield from stand_rows(result, stage, reading)
+        yield from stand_rows(result, stage, result.records[number].reading if kept else None)
         yield from gap_rows(result, figures, everything)
         yield from cut_rows(result, figures)
     yield from budget_rows(result)
+
+
+def brief(result: Result, figures: StageFigures) -> str:
+    """A stage in a row: its nearest body, its time, and the call that shows it in full."""
+    nearest = min(figures.clearances, key=lambda gap: gap.clearance, default=None)
+    gap = f"{_gap(result, nearest)}, " if nearest is not None else ""
+    return f"{figures.name}: {gap}{clock(figures.seconds)}; --stage \"{figures.name}\" shows it"
 
 
 def stand_rows(result: Result, stage: Stage, reading: Reading | None) -> Iterator[Row]:

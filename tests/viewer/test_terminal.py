@@ -148,3 +148,14 @@ def test_a_long_label_pushes_its_text():
 def test_why_is_quoted_from_the_kinds_page():
     assert why("head-strike") == "Edges break and fly, sparks fall into dust, the board is torn loose."
     assert all(why(kind) for kind in registry())
+
+
+def test_of_several_stages_only_one_is_shown_in_full(result):
+    """The stage of the worst reason stands in full, the others in a row that says how to see them."""
+    again = replace(result.job.stages[0], name="again")
+    two = replace(result, job=replace(result.job, stages=(*result.job.stages, again)),
+                  stages=(*result.stages, replace(result.stages[0], name="again")))
+    said = plain(report(two), 80)
+    assert said.count("STAND") == 1
+    assert said.count('--stage "again" shows it') == 1
+    assert plain(report(two, everything=True), 80).count("STAND") == 2

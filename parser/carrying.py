@@ -28,6 +28,8 @@ class Carrier:
         self.control = control
         self.watch = Watch()
         self.late = frozenset(control.rule("order.m_after_motion"))
+        others = control.dialect.alternatives.get("order.m_after_motion", ())
+        self.either = self.late.union(*others)
         self.harmless = frozenset(control.rule("codes.harmless"))
         self.flows = control.rule("flow.kind") != "none"
 
@@ -80,7 +82,7 @@ class Carrier:
                 HANDLERS[trigger][1](self.control, order, NO_CODE)
                 continue
             code = order.codes[trigger][0]
-            if moving and code.name.startswith("M"):
+            if moving and code.name in self.either:
                 self.control.doubt("order.m_after_motion", order.of(trigger), code.name)
             if code.name in self.late:
                 late.append(code)

@@ -57,6 +57,8 @@ def choose(control: Control, motion: str) -> None:
 
 
 def _explicit(control: Control, order: Order, code: Code) -> str:
+    if code.name == "G5.1" and not order.axes:  # G5.1 Q1 only smooths what follows, on some controls
+        return ""
     choose(control, code.name)
     if code.name == "G80":
         if order.axes:

@@ -268,9 +268,7 @@ class Course:
 
     def _lose(self, condition: str, label: str = "") -> None:
         control = self.control
-        reason = Reason(condition, label or "flow", {"line": control.line, "label": label})
-        control.unplaced(reason)
-        control.lose(range(3), reason)
+        control.lose(range(3), Reason(condition, label or "flow", {"line": control.line, "label": label}))
 
     def _labelled_call(self, flow: Flow) -> None:
         label = key_of(flow.label)

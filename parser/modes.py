@@ -109,7 +109,7 @@ _MOTION, _ONCE = Group.MOTION, Group.ONCE
 _SERVED = (
     Code("G0", _MOTION, MUST), Code("G1", _MOTION, MUST),
     Code("G2", _MOTION, MUST, "IJKR"), Code("G3", _MOTION, MUST, "IJKR"),
-    Code("G5", _MOTION, MUST, "IJPQ"), Code("G5.1", _MOTION, MUST, "IJ"),
+    Code("G5", _MOTION, MUST, "IJPQ"), Code("G5.1", _MOTION, MUST, "IJQ"),
     Code("G33", _MOTION, MUST, "K", "K"), Code("G33.1", _MOTION, MUST, "K", "K"),
     Code("G73", _MOTION, MAY, "RQL", "", drills=True),
     Code("G80", _MOTION),
@@ -173,8 +173,12 @@ _UNSERVED = (
     Code("G75", _ONCE, MAY, "PQR", effect=Effect.LINE, why="a turning cycle or an arc mode"),
     Code("G96", Group.SPEED_MODE, NONE, "DR", effect=Effect.NOTHING, why="a constant cutting speed"),
     Code("G7", Group.DIAMETER, effect=Effect.ALL, end="G8", bends="X", why="diameter programming"),
-    Code("G8", Group.DIAMETER, effect=Effect.NOTHING, why="radius programming"),
+    Code("G8", Group.DIAMETER, NONE, "P", effect=Effect.NOTHING, why="radius programming, or smoothing"),
     Code("G9", _ONCE, effect=Effect.NOTHING, why="an exact stop for one line"),
+    Code("G60", _ONCE, effect=Effect.NOTHING, why="an approach from one side"),
+    Code("G54.1", Group.SYSTEM, NONE, "P", effect=Effect.ALL, end="G54.1", why="a further work offset"),
+    *(Code(f"M{n}", Group.USER, NONE, "PQEL", effect=Effect.NOTHING,
+           why="a switch of the machine's outputs, or a wait for an input") for n in range(62, 69)),
     Code("M19", Group.SPINDLE, NONE, "RPQ", effect=Effect.NOTHING, why="a turn of the spindle to an angle"),
     Code("M61", Group.CHANGE, NONE, "Q", effect=Effect.NOTHING, why="a change of the cutter's number"),
     *(Code(f"M{n}", Group.OVERRIDE, NONE, "P", effect=Effect.NOTHING, why="a switch of the override knobs")

@@ -19,6 +19,7 @@ SYSTEM_NUMBERS = {name: number for number, name in SYSTEM_NAMES.items()}
 
 def system(control: Control, order: Order, code: Code) -> None:
     """G54 to G59.3."""
+    control.bent.pop("G54.1", None)
     control.frames.system = SYSTEM_NUMBERS[code.name]
     shifted(control, Reason("lost-offset", code.name, {"code": code.name}))
 

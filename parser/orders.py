@@ -23,7 +23,8 @@ Value = Callable[[Word], float | None]
 class Order:
     """One line: `values` and `words` by letter, `codes` by group; `lost` when it cannot be carried out."""
 
-    __slots__ = ("axes", "blind", "block", "clashes", "codes", "lost", "reason", "values", "words")
+    __slots__ = ("axes", "blind", "block", "clashes", "codes", "lost", "reason", "unknown",
+                 "values", "words")
 
     def __init__(self, block: Block) -> None:
         self.block = block
@@ -34,6 +35,7 @@ class Order:
         self.clashes: list[tuple[Code, Word, Code, Word]] = []
         self.lost = False  # what the line moves is not known
         self.blind = False  # not even which axes it moves
+        self.unknown = False  # it has a code that no one knows, which may take any word
         self.reason: Reason | None = None
 
     def code(self, group: Group) -> Code | None:
@@ -117,6 +119,7 @@ def _take_code(order: Order, control: Control, word: Word, number: float) -> Non
 
 
 def _no_code(order: Order, control: Control, word: Word, number: float) -> None:
+    order.unknown = True
     if isnan(number):
         order.lost = order.blind = True
         return
@@ -152,5 +155,5 @@ def check_words(order: Order, control: Control, takers: Iterable[Code], extra: s
             if letter not in order.values and not waits:
                 control.say("word-missing", span(word), about=code.name, code=code.name, letter=letter)
     for letter in order.values:
-        if letter not in OWN and letter not in taken:
+        if letter not in OWN and letter not in taken and not order.unknown:
             control.say("word-unused", order.span(letter), about=letter, letter=letter)

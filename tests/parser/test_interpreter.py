@@ -120,8 +120,20 @@ def test_a_modal_motion_that_is_not_simulated_holds_for_the_next_lines(run):
 
 def test_a_call_that_is_not_followed_loses_every_axis(run):
     ran = run("G0 X1 Y1 Z5\nM98 P100\nG1 X2 F100", "union")
-    assert [f.line for f in ran.found("unplaced")] == [2, 3]
+    assert [(f.kind, f.line) for f in ran.reading.findings if f.line > 1 and f.severity.word != "note"] == [
+        ("flow-missing", 2), ("unplaced", 3), ("end-missing", 3)]
     assert not ran.motion.placed[1:].any()
+
+
+def test_a_code_that_only_smooths_is_no_motion(run):
+    ran = run("G0 X1\nG5.1 Q1\nX2", "union")
+    assert [m[1] for m in ran.moves] == [1, 2]
+
+
+def test_a_further_work_offset_hides_the_places_until_another_is_chosen(run):
+    ran = run("G0 X1 Y1 Z1\nG54.1 P3\nG0 X2\nG54\nG0 X1 Y1 Z1\nG0 X2", "union")
+    assert ran.motion.placed.tolist() == [True, False, False, True]
+    assert [f.about for f in ran.found("code-unsupported")] == ["G54.1"]
 
 
 def test_an_unknown_code_is_never_harmless(run):

@@ -71,22 +71,22 @@ class Quick:
         self.arcs = takes("G2") and takes("G3") and rule("arc.feed_on") == "helix"
 
     def run(self, stretch: Stretch) -> None:
-        """Every row, in order, until the run is stopped."""
+        """Every row, in order, until the run is stopped; the course has counted the first already."""
         row, size, course, table = stretch.row, FEWEST, self.way.course, stretch.table
-        while row < stretch.stop and not course.stopped:
-            self.way.due(int(table.line[row]))
+        while row < stretch.stop and (row == stretch.row or not course.stopped):
+            self.control.line = int(table.line[row])
+            self.way.due(self.control.line)
             until = min(stretch.stop, row + size, row + self._unbudgeted(), self._next_act(table, row))
             past = self._ahead(stretch, row, until) if until > row and self._clear() else row
             size = min(2 * size, MOST) if past == until else FEWEST
             if past == row:
-                self._slowly(table, row, row > stretch.row)
+                self._slowly(table, row, counted=row == stretch.row)
                 past += 1
             row = past
 
-    def _slowly(self, table: Plain, row: int, count: bool) -> None:
-        """One row by the interpreter. The course has counted a Stretch's first row already."""
-        self.control.line = int(table.line[row])
-        if count:
+    def _slowly(self, table: Plain, row: int, counted: bool) -> None:
+        """One row by the interpreter, once the course has counted it."""
+        if not counted:
             self.way.course.budget()
         self.way.block(table.block(row))
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import pytest
 from proveout.parser.dialect import load_dialect
-from proveout.parser.interpreter import read_program
 from proveout.parser.motion import Move
 from proveout.parser.reading import Reading, Setting
 from proveout.parser.source import Source
+
+from .lanes import read_both
 
 HEAD = "G21 G17 G90 G94 G54 G98"
 
@@ -52,11 +53,11 @@ class Ran:
 
 @pytest.fixture(scope="session")
 def run():
-    """run(text, dialect="report", values={...}, **setting) -> Ran."""
+    """run(text, dialect="report", values={...}, **setting) -> Ran. Every program is read in both lanes."""
     def _run(text: str, dialect: str = "report", values: dict | None = None, **setting) -> Ran:
         chosen = load_dialect(dialect)
         if values:
             chosen = chosen.with_values(values)
         setting.setdefault("position", (0.0, 0.0, 0.0))
-        return Ran(read_program(Source("test.nc", text.encode()), chosen, Setting(**setting)))
+        return Ran(read_both(Source("test.nc", text.encode()), chosen, Setting(**setting)))
     return _run

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..evidence import Check
-from . import chips, depth, face, holes, program, rapids, spindle, strikes, travel, walls
+from . import chips, depth, face, holes, pecks, program, rapids, spindle, strikes, travel, walls
 
 CHECKS: tuple[Check, ...] = (
     *strikes.CHECKS,
@@ -13,6 +13,7 @@ CHECKS: tuple[Check, ...] = (
     *spindle.CHECKS,
     *holes.CHECKS,
     *walls.CHECKS,
+    *pecks.CHECKS,
     *face.CHECKS,
     *chips.CHECKS,
     *program.CHECKS,

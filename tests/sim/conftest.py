@@ -90,13 +90,13 @@ JOB = """
 dialect = "standard"
 {machine}
 [bed]
-top = -18
+top = {bed_top}
 {bed}
 [board]
-material = "MDF"
+material = "{material}"
 x = [0, 200]
 y = [0, 100]
-thickness = 18
+thickness = {thickness}
 cell = {cell}
 {board}
 {cutters}
@@ -128,6 +128,7 @@ shape = "flat"
 diameter = 6.0
 edges = 2
 """
+USUAL = {"cell": "1.0", "cutters": CUTTERS, "material": "MDF", "thickness": "18", "bed_top": "-18"}
 BEGIN, END = "G21 G90 G17 G94 G54\nS12500 M3\nG0 Z20\n", "G0 Z20\nM5\nM30\n"
 
 
@@ -139,7 +140,7 @@ def judged(tmp_path):
     """
     def verified(lines: str, *, begin: str = BEGIN, end: str = END, then: str = "", **tables: str) -> Result:
         nothing = dict.fromkeys(("machine", "bed", "board", "more", "stage"), "")
-        text = JOB.format(**({"cell": "1.0", "cutters": CUTTERS, **nothing} | tables))
+        text = JOB.format(**(USUAL | nothing | tables))
         if then:
             text += ('[[stages]]\nname = "then"\nprogram = "work.nc"\nstart = [0, 0, 30]\ncutter = 1\n'
                      f"{then}\n")

@@ -72,6 +72,7 @@ KEYS: Mapping[str, Key] = MappingProxyType({
     "expr.fix_fup": Key("FIX and FUP of a negative: down and up, or toward zero and away", ("floor", "zero")),
     "expr.logic": Key("AND OR XOR: of true and false, or bit by bit", ("logical", "bitwise")),
     "expr.atan": Key("ATAN from -180 to 180, or from 0 to 360", ("signed", "positive")),
+    "expr.last_parameter": Key("the highest number behind #", WHOLE),
     "expr.undefined": Key("a parameter that was never set", ("zero", "empty", "error")),
     "expr.assign": Key("when #1=... takes effect", ("end", "at_once")),
     # arcs

@@ -9,7 +9,7 @@ from __future__ import annotations
 from math import isnan, nan
 
 from .control import Control, Span
-from .expressions import FIRST, LAST, BadValue, Empty, doubts, evaluate
+from .expressions import FIRST, BadValue, Empty, doubts, evaluate
 from .finding import Severity
 from .orders import AXES, span
 from .parameters import Parameters
@@ -86,9 +86,10 @@ class Values:
         value = self.calculated(assignment.value, "#", column, end)
         if index is None or value is None or isnan(index):
             return None
-        if abs(index - round(index)) > 0.0001 or not FIRST <= round(index) <= LAST:
+        last = self.control.rule("expr.last_parameter")
+        if abs(index - round(index)) > 0.0001 or not FIRST <= round(index) <= last:
             self.control.say("parameter-index", Span(column, end), about="#", number=f"{index:g}",
-                             least=FIRST, most=LAST)
+                             least=FIRST, most=last)
             return None
         return round(index), value
 

@@ -39,6 +39,7 @@ from .solids import bed_top_of
 from .surface import Surface, choose_cell
 
 Progress = Callable[[str, float], None]
+AT_THE_BORDER = frozenset({"rapid-cut", "plunge-no-centre"})  # hang on where the board ends
 STRIKES = frozenset({"head-strike", "clamp-strike", "bed-strike"})  # all that another reading can add
 
 
@@ -153,8 +154,19 @@ class Bench:
     def say(self, evidence: Evidence, said: Iterable[Said]) -> None:
         """Keep what was found, with the stage and program that it is about."""
         stage = evidence.stage
+        if self.job.one_cutter:
+            said = map(self.sure_of_the_board, said)
         self.said += [replace(each, stage=stage.name, program=stage.program) if isinstance(each, Finding)
                       else each for each in said]
+
+    def sure_of_the_board(self, said: Said) -> Said:
+        """Where the board is only what the program sweeps, nobody knows what lies at its border."""
+        if not isinstance(said, Finding) or said.kind not in AT_THE_BORDER or said.at is None:
+            return said
+        rim = (self.job.cutters[0].diameter or 0.0) / 2 + self.surface.cell
+        if self.board.boundary.distance(shapely.Point(said.at[:2])) > 2 * rim:
+            return said
+        return Unchecked(f"{said.kind} at the board's border", "without a job file nobody says where it is")
 
     def result(self) -> Result:
         """The whole answer, worst first."""

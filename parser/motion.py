@@ -278,10 +278,9 @@ class MotionBuilder:
         return np.full(count, len(self._states) - 1, np.int32)
 
     def extend(self, columns: Columns) -> None:
-        """Moves that were made in one go."""
+        """Moves that were made in one go; their states are those of `in_state`."""
         if len(columns.line) < self.FEW:
-            for row in columns.rows():
-                self._append(row)
+            self._rows.extend(columns.rows())
         else:
             self._pack()
             self._packed.append(columns)
@@ -289,9 +288,9 @@ class MotionBuilder:
 
     def _append(self, row: tuple) -> None:
         self._used = True
-        self._rows.append(row)
         if len(self._rows) >= self.CHUNK:
             self._pack()
+        self._rows.append(row)
 
     def _pack(self) -> None:
         if self._rows or not self._packed:

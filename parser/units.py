@@ -30,6 +30,7 @@ DIMENSIONS = {name: Dimension(*row) for name, row in {
     "area": (2, "mm²", "in²", 2, 4),
     "volume": (3, "mm³", "in³", 0, 3),
     "speed": (0, "rpm", "rpm", 0, 0),
+    "power": (0, "kW", "kW", 3, 3),
     "angle": (0, "°", "°", 2, 2),
     "time": (0, "s", "s", 1, 1),
     "count": (0, "", "", 0, 0),

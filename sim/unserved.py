@@ -19,7 +19,6 @@ from ..parser.toml_places import Path
 NOT_SERVED = {
     "machine.tram": "the spindle is taken as square to the bed",
     "machine.acceleration": "times do not count speeding up and slowing down",
-    "machine.spin_up": "contact before the spindle is up to speed is not looked for",
     "machine.nose": "nut and spindle are not held against board, screws and clamps",
     "machine.shoe": "the dust shoe is not held against board, screws and clamps",
     "board.survey": "the board is taken as flat at its top",

@@ -3,7 +3,21 @@
 from __future__ import annotations
 
 from ..evidence import Check
-from . import chips, depth, face, holes, pecks, program, rapids, spindle, strikes, travel, walls
+from . import (
+    chips,
+    depth,
+    face,
+    holes,
+    loads,
+    pecks,
+    program,
+    rapids,
+    spindle,
+    spinup,
+    strikes,
+    travel,
+    walls,
+)
 
 CHECKS: tuple[Check, ...] = (
     *strikes.CHECKS,
@@ -11,10 +25,12 @@ CHECKS: tuple[Check, ...] = (
     *travel.CHECKS,
     *depth.CHECKS,
     *spindle.CHECKS,
+    *spinup.CHECKS,
     *holes.CHECKS,
     *walls.CHECKS,
     *pecks.CHECKS,
     *face.CHECKS,
     *chips.CHECKS,
+    *loads.CHECKS,
     *program.CHECKS,
 )

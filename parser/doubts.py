@@ -7,7 +7,7 @@ it met (`Reading.doubts`); no other key is tried.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import zip_longest
 from math import isfinite
@@ -69,10 +69,10 @@ def _stops(reading: Reading, line: int) -> set[tuple[str, int]]:
     return {(f.kind, f.line) for f in reading.findings if f.severity is Severity.STOP and 0 < f.line <= line}
 
 
-def doubted(reading: Reading, dialect: Dialect, setting: Setting = Setting()) -> tuple[Finding, ...]:  # noqa: B008
-    """What is said of the keys that matter to this program: one finding a key, by its farthest value."""
+def doubted(others: Iterable[Other]) -> tuple[Finding, ...]:
+    """What is said of the keys that matter to a program: one finding a key, by its farthest value."""
     farthest: dict[str, Other] = {}
-    for other in other_readings(reading, dialect, setting):
+    for other in others:
         known = farthest.setdefault(other.doubt.key, other)
         if not other.apart <= known.apart:
             farthest[other.doubt.key] = other

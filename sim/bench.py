@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from ..parser.bare_job import with_swept_board
 from ..parser.dialect import Dialect, load_dialect
+from ..parser.doubts import doubted, other_readings
 from ..parser.finding import Finding, fold, registry
 from ..parser.interpreter import read_program
 from ..parser.job import Job, Stage
@@ -26,6 +27,7 @@ from .checks import strikes
 from .checks.every import CHECKS
 from .clearance import Clearances, clearances
 from .clock import seconds, untimed
+from .cover import lowest_over
 from .cut import cut_stage
 from .evidence import Evidence, Phase, Said
 from .figures import figures_of
@@ -35,7 +37,7 @@ from .paths import RapidPath, rapid_speed
 from .plan import disc, joined
 from .result import Result, StageFigures, StageRecord
 from .setup import Standing, assumed, cutters_of, phases, setting_for, unserved
-from .solids import bed_top_of
+from .solids import bed_top_of, head_discs
 from .surface import Surface, choose_cell
 
 Progress = Callable[[str, float], None]
@@ -102,18 +104,27 @@ class Bench:
     def near(self, reading: Reading, cutters: NDArray[np.object_], stands: tuple[Phase, ...],
              found: tuple[FoundHole, ...]) -> Clearances:
         """How near every move comes to every body; drilling a hole does not lower the virtual face."""
-        facing = np.ones(len(reading.motion), np.bool_)
-        for hole in found:
-            facing[list(hole.moves)] = False
+        facing = facing_moves(len(reading.motion), found)
         return clearances(reading.motion, cutters, stands, rapid=rapid_path(self.job, self.dialect),
-                          counted=facing, board_top=self.job.board.top, earlier=self.faces)
+                          counted=facing & reading.motion.is_feed, board_top=self.job.board.top,
+                          earlier=self.faces)
 
     def leave(self, evidence: Evidence, found: tuple[FoundHole, ...]) -> None:
         """What the next stage starts from."""
         self.moves += len(evidence.motion)
         self.faces.update(evidence.clearances.face)
+        self.lower_over_absent(evidence, facing_moves(len(evidence.motion), found))
         self.drilled = joined([self.drilled, *(disc(hole.at, hole.diameter / 2) for hole in found)])
         self.stages.append(evidence)
+
+    def lower_over_absent(self, evidence: Evidence, facing: NDArray[np.bool_]) -> None:
+        """The virtual face over heads that do not stand yet, so that their cover is right when they do."""
+        absent = [(about, disc) for about, disc in head_discs(self.job)
+                  if about not in evidence.clearances.face]
+        counted = facing & evidence.motion.is_feed
+        lowest = lowest_over(evidence.motion, evidence.cutters, [disc for _, disc in absent], counted)
+        for (about, _), z in zip(absent, lowest.tolist(), strict=True):
+            self.faces[about] = min(self.faces.get(about, np.inf), z)
 
     def judge(self, evidence: Evidence) -> None:
         """Everything that the language and the checks have to say about a stage."""
@@ -125,23 +136,22 @@ class Bench:
         self.figures.append(figures_of(evidence))  # before the next stage cuts the same cells
 
     def judge_other_readings(self, evidence: Evidence) -> None:
-        """Strikes that the same program makes with the other switch, or on another control."""
+        """Where the program goes on another control or with the other switch, and what it meets there."""
+        setting = setting_for(self.job, evidence.stage, self.began)
+        others = other_readings(evidence.reading, self.dialect, setting)
+        self.say(evidence, doubted(others))
         known = {(f.kind, f.about) for f in self.said if isinstance(f, Finding)}
-        for reading in self.other_readings(evidence):
+        for reading in [*self.switched(evidence, setting), *(other.reading for other in others)]:
             other = self.as_read(evidence, reading)
             found = [said for check in strikes.CHECKS for said in check(other)]
             self.say(other, [said for said in found if isinstance(said, Finding) and said.kind in STRIKES
                              and (said.kind, said.about) not in known])
 
-    def other_readings(self, evidence: Evidence) -> Iterator[Reading]:
-        """The program with block delete the other way, and for each doubtful key with its other values."""
-        stage, source = evidence.stage, evidence.reading.source
-        setting = setting_for(self.job, stage, self.began)
+    def switched(self, evidence: Evidence, setting: Setting) -> Iterator[Reading]:
+        """A program with block delete marks, with the switch the other way."""
         if evidence.reading.uses_block_delete:
-            yield read_program(source, self.dialect, replace(setting, block_delete=not stage.block_delete))
-        for key in dict.fromkeys(doubt.key for doubt in evidence.reading.doubts):
-            for value in self.dialect.alternatives.get(key, ()):
-                yield read_program(source, self.dialect.with_values({key: value}), setting)
+            setting = replace(setting, block_delete=not setting.block_delete)
+            yield read_program(evidence.reading.source, self.dialect, setting)
 
     def as_read(self, evidence: Evidence, reading: Reading) -> Evidence:
         """The same stage with another reading of its program, as far as strikes go."""
@@ -201,6 +211,14 @@ def dialect_of(job: Job) -> Dialect:
     """The job's dialect, the union reading where it names none; a path's text is among the job's sources."""
     name = job.machine.dialect or "union"
     return load_dialect(job.files[name].text, name=name) if name in job.files else load_dialect(name)
+
+
+def facing_moves(count: int, found: tuple[FoundHole, ...]) -> NDArray[np.bool_]:
+    """(n,) false for the moves that drill a hole: those do not lower the virtual face."""
+    facing = np.ones(count, np.bool_)
+    for hole in found:
+        facing[list(hole.moves)] = False
+    return facing
 
 
 def rapid_path(job: Job, dialect: Dialect) -> RapidPath:

@@ -156,6 +156,14 @@ def heads_of(fastener: Fastener, surface: Surface, *, near: float | None = None)
     return tuple(solids)
 
 
+def head_discs(job: Job) -> Iterator[tuple[str, tuple[Spot, float]]]:
+    """("edge screws 2", (place, radius)) of every screw of the job, fitted or not. Raises HardwareUnknown."""
+    for fastener in job.fasteners:
+        radius = head_size(fastener).diameter / 2
+        for number, (at, _) in enumerate(spots(fastener.at, fastener.grid), 1):
+            yield f"{fastener.name} {number}", (at, radius)
+
+
 def head_size(fastener: Fastener) -> ScrewHead:
     """The head as the job gives it, by table or by its own size."""
     if fastener.head is not None:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 from proveout.parser.dialect import load_dialect
-from proveout.parser.doubts import doubted
+from proveout.parser.doubts import doubted, other_readings
 from proveout.parser.finding import Severity, registry
 from proveout.parser.interpreter import read_program
 from proveout.parser.reading import Setting
@@ -19,7 +19,7 @@ MACHINE = Setting(cutters=frozenset({1, 2}), lengths={1: 0.0, 2: 7.0}, diameters
 def found(program, name):
     dialect = load_dialect(name)
     reading = read_program(Source("a.nc", program.encode()), dialect, MACHINE)
-    return [*reading.findings, *doubted(reading, dialect, MACHINE)]
+    return [*reading.findings, *doubted(other_readings(reading, dialect, MACHINE))]
 
 
 @pytest.mark.parametrize("row", READ, ids=lambda row: row.says)

@@ -136,6 +136,18 @@ def test_the_deep_one_of_two_readings_of_block_delete_is_a_strike(tmp_path):
     assert "head-strike" not in kinds(check(tmp_path / "none", without, more=screw))
 
 
+def test_another_control_that_would_go_lower_is_a_doubt_and_its_strike_a_strike(tmp_path):
+    """After a hole under G99 the last G98 goes back to Z 2 (line by line) or to Z 30 (the series); a clamp 22
+    high stands in the way of the rapid after it in one of the two readings, so both are checked."""
+    job = JOB.replace('dialect = "standard"', "")
+    program = ("G21 G90 G17 G94 G54\nS12500 M3\nG0 Z30\nG98 G81 X20 Y40 Z-0.2 R2 F200\nG99 X30\nG98 X40\n"
+               "G80\nG0 X100\nM5\nM30\n")
+    clamp = '[[clamps]]\nname = "bar"\nx = [60, 70]\ny = [20, 60]\nabove = 22\n'
+    result = check(tmp_path, program, job=job, board=FINE, more=clamp)
+    assert "word-doubtful" in kinds(result)
+    assert "clamp-strike" in kinds(result)
+
+
 def test_stages_run_in_order_on_one_board(tmp_path):
     """The second stage cuts 0.4 below the first: each takes 0.4, together 0.8."""
     job = JOB + ('[[stages]]\nname = "again"\nprogram = "again.nc"\nstart = [-30, 0, 30]\n'
@@ -145,6 +157,19 @@ def test_stages_run_in_order_on_one_board(tmp_path):
     assert [s.removed_volume for s in result.stages] == pytest.approx([3840, 3840], rel=1e-5)
     assert result.budget.depth == pytest.approx(0.4, abs=1e-6)
     assert np.nanmax(result.surface.heights) == pytest.approx(-0.8, abs=1e-6)
+
+
+def test_a_facing_before_a_screw_is_fitted_takes_from_its_cover(tmp_path):
+    """Faced to -2 with no screw in; then one with its head's top at -4.6 (-9 + 4.4): 2.6 are left over it,
+    though the second stage passes nowhere near."""
+    job = JOB + ('[[stages]]\nname = "again"\nprogram = "again.nc"\nstart = [-30, 0, 30]\n')
+    (tmp_path / "again.nc").write_text(passes(0, z=-2.2))
+    result = check(tmp_path, passes(0, 20, 40, 60, 80, z=-2), job=job, board=FINE, more=HEAD.format(seat=-9),
+                   stage="fitted = []\nface = {{ z = -2 }}".format())
+    assert not [c for c in result.stages[0].clearances if "screw" in c.about]
+    cover = {c.about: c.cover for c in result.stages[1].clearances}
+    assert cover["screws 1"] == pytest.approx(2.6, abs=1e-6)
+    assert result.budget.cover_over_heads == pytest.approx(2.6, abs=1e-6)
 
 
 def test_the_number_of_threads_changes_nothing(tmp_path):
@@ -178,7 +203,8 @@ def test_an_inch_job_is_the_millimetre_job(tmp_path, across):
             "Z20", f"Z{20 / 25.4:.8f}"))
     wide, high, seat, x, y, recess, deep = (v / 25.4 for v in (14, 4.4, -4.7, 60, 40, 17, 9))
     screw = (f'[[fasteners]]\nname = "screws"\nhead = {{ diameter = {wide!r}, height = {high!r} }}\n'
-             f"seat = {seat!r}\nat = [[{x!r}, {y!r}]]\nrecess = {{ diameter = {recess!r}, depth = {deep!r} }}\n")
+             f"seat = {seat!r}\nat = [[{x!r}, {y!r}]]\n"
+             f"recess = {{ diameter = {recess!r}, depth = {deep!r} }}\n")
     other = check(tmp_path / "inch", program, **inch, board=f"cell = {0.5 / 25.4!r}", more=screw,
                   stage=f"face = {{ z = {-0.4 / 25.4!r}, tolerance = {0.05 / 25.4!r}, "
                         f"ridge = {0.02 / 25.4!r} }}")

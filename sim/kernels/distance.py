@@ -322,9 +322,11 @@ def lowest_bound(boxes, leaves, nodes, width, x0, x1, y0, y1, top, cover):
 
 @njit(nogil=True)
 def grown(columns, used):
-    """The same columns with room for as many again."""
+    """The same columns with room for as many again. (Slice assignment alone would take seconds to compile.)"""
     wider = np.empty((2 * columns.shape[0], columns.shape[1]))
-    wider[:used] = columns[:used]
+    for k in range(used):
+        for j in range(columns.shape[1]):
+            wider[k, j] = columns[k, j]
     return wider
 
 
@@ -502,7 +504,10 @@ def closest_bed(paths, arc, arcs, cutter, first, pieces, rounds, reach, boxes, t
     widest = 0.0
     for k in range(openings.shape[0]):
         widest = max(widest, openings[k, 2] + openings[k, 5])
-    start = np.argmin(boxes[:, 4]) if boxes.shape[0] else 0
+    start = 0
+    for k in range(1, boxes.shape[0]):
+        if boxes[k, 4] < boxes[start, 4]:
+            start = k
     for turn in range(paths.shape[0]):
         k = start if turn == 0 else (turn - 1 if turn <= start else turn)
         limit = max(best, near)

@@ -322,7 +322,7 @@ def lowest_bound(boxes, leaves, nodes, width, x0, x1, y0, y1, top, cover):
 
 @njit(nogil=True)
 def grown(columns, used):
-    """The same columns with room for as many again. (Slice assignment alone would take seconds to compile.)"""
+    """The same columns with room for as many again. (Slice assignment takes seconds to compile.)"""
     wider = np.empty((2 * columns.shape[0], columns.shape[1]))
     for k in range(used):
         for j in range(columns.shape[1]):

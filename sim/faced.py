@@ -15,11 +15,11 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from .chains import passes_below
 from .coverage import uncovered
 from .evidence import Evidence, once
-from .footprints import Passes
 from .leftovers import Leftover, leftovers
-from .passes import passes_below
+from .passes import Passes
 from .plan import Wanted, disc, joined, wanted_faces, wanted_holes, without
 
 RIM = 0.005  # mm

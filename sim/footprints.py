@@ -1,4 +1,4 @@
-"""Footprints: what a pass covers, seen from above, as distances and as polygons.
+"""Footprints: what passes cover, seen from above, as polygons.
 
 The law: straight edges are exact; a round edge is a polygon within the true arc, at most `SAGITTA` inside
 it, so a footprint never covers what the cutter does not. The sweep of a disc along a path is the
@@ -7,144 +7,34 @@ quadrangles beside its straight stretches, the wedges where it turns and half a 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from functools import cached_property
-
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from .passes import GENTLE, TURN, Floats, Ints, Passes, Rounds, Straights
 from .plan import circle_steps, without
 
-Floats = NDArray[np.float64]
 Window = tuple[float, float, float, float]  # x0, y0, x1, y1 of the box that an outline has to be true in
 
-TURN = 2 * np.pi
-COARSE = np.pi / 8  # step of an outline where nobody looks
-GENTLE = 0.05  # rad: a bend that a band takes
 BAND = np.pi / 4  # rad: how far a band turns in all
-MEASURED = 200_000  # pairs of points and passes measured at a time
+COARSE = np.pi / 8  # step of an outline where nobody looks
 
 
-@dataclass(frozen=True)
-class Straights:
-    """k straight passes: start, end (k, 2), reach (k, 2) at start and end, row (k,) of the motion.
-
-    cap_from, cap_span (k, 2): the round end at start and end, counter-clockwise from an angle: half a
-    disc where the path begins or ends, else the wedge between this pass and the next.
-    """
-
-    start: Floats = field(default_factory=lambda: np.empty((0, 2)))
-    end: Floats = field(default_factory=lambda: np.empty((0, 2)))
-    reach: Floats = field(default_factory=lambda: np.empty((0, 2)))
-    row: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, np.int64))
-    cap_from: Floats = field(default_factory=lambda: np.empty((0, 2)))
-    cap_span: Floats = field(default_factory=lambda: np.empty((0, 2)))
-
-    def __len__(self) -> int:
-        return len(self.row)
-
-    @cached_property
-    def length(self) -> Floats:
-        """(k,) length of each path, mm."""
-        return np.hypot(*(self.end - self.start).T)
-
-    @cached_property
-    def linked(self) -> NDArray[np.bool_]:
-        """(k,) true where the path goes straight on into the next pass: this one holds the wedge between."""
-        return np.append(self.cap_span[1:, 0] == 0, False)
+def outlines(passes: Passes, numbers: Ints, window: Window | None = None) -> list[BaseGeometry]:
+    """The footprints of passes (numbers rising) as polygons, true within a window (None: anywhere)."""
+    count = len(passes.straights)
+    straight = int(np.searchsorted(numbers, count))
+    found: list[BaseGeometry] = []
+    for run in _gentle_runs(passes.straights, numbers[:straight]):
+        found += [] if len(run) < 3 else [band_outline(passes.straights, run)]
+        for number in run if len(run) < 3 else run[[0, -1]]:
+            found += straight_outline(passes.straights, number, window)
+    for number in numbers[straight:] - count:
+        found += round_outline(passes.rounds, number, window)
+    return found
 
 
-@dataclass(frozen=True)
-class Rounds:
-    """k level arcs: centre (k, 2), radius, first angle and sweep (≥ 0, counter-clockwise), reach, row."""
-
-    centre: Floats = field(default_factory=lambda: np.empty((0, 2)))
-    radius: Floats = field(default_factory=lambda: np.empty(0))
-    angle: Floats = field(default_factory=lambda: np.empty(0))
-    sweep: Floats = field(default_factory=lambda: np.empty(0))
-    reach: Floats = field(default_factory=lambda: np.empty(0))
-    row: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, np.int64))
-
-    def __len__(self) -> int:
-        return len(self.row)
-
-
-@dataclass(frozen=True)
-class Passes:
-    """k straight passes, then m round ones, numbered 0 to k+m-1. `stamps` are the few places, with their
-    rows, where a cutter moved so little that its core left something standing."""
-
-    straights: Straights = field(default_factory=Straights)
-    rounds: Rounds = field(default_factory=Rounds)
-    stamps: tuple[tuple[BaseGeometry, int], ...] = ()
-
-    def __len__(self) -> int:
-        return len(self.straights) + len(self.rounds)
-
-    @property
-    def row(self) -> NDArray[np.int64]:
-        """(k+m,) row of the motion of each pass."""
-        return np.concatenate((self.straights.row, self.rounds.row))
-
-    @property
-    def reach(self) -> Floats:
-        """(k+m, 2) the least and the greatest reach of each pass."""
-        ends = np.concatenate((self.straights.reach, np.column_stack((self.rounds.reach,) * 2)))
-        return np.sort(ends, axis=1)
-
-    def distance(self, points: Floats, passes: NDArray[np.int64]) -> Floats:
-        """(p,) distance of each point (p, 2) from the path of the pass beside it in `passes` (p,)."""
-        found = np.empty(len(points))
-        for first in range(0, len(points), MEASURED):
-            some = slice(first, first + MEASURED)
-            found[some] = self._distance(points[some], passes[some])
-        return found
-
-    def _distance(self, points: Floats, passes: NDArray[np.int64]) -> Floats:
-        straight = passes < len(self.straights)
-        found = np.empty(len(points))
-        rounds = passes[~straight] - len(self.straights)
-        found[straight] = from_straights(self.straights, points[straight], passes[straight])
-        found[~straight] = from_rounds(self.rounds, points[~straight], rounds)
-        return found
-
-    def outlines(self, numbers: NDArray[np.int64], window: Window | None = None) -> list[BaseGeometry]:
-        """The footprints of passes (numbers rising) as polygons, true within a window (None: anywhere)."""
-        straight = int(np.searchsorted(numbers, len(self.straights)))
-        found: list[BaseGeometry] = []
-        for run in _gentle_runs(self.straights, numbers[:straight]):
-            found += [] if len(run) < 3 else [band_outline(self.straights, run)]
-            for number in run if len(run) < 3 else run[[0, -1]]:
-                found += straight_outline(self.straights, number, window)
-        for number in numbers[straight:] - len(self.straights):
-            found += round_outline(self.rounds, number, window)
-        return found
-
-
-def from_straights(passes: Straights, points: Floats, which: NDArray[np.int64]) -> Floats:
-    """(p,) distances from straight paths."""
-    start, along = passes.start[which], passes.end[which] - passes.start[which]
-    away = points - start
-    square = np.einsum("ij,ij->i", along, along)
-    part = np.einsum("ij,ij->i", away, along) / np.where(square > 0, square, 1.0)
-    rest = away - np.clip(part, 0.0, 1.0)[:, None] * along
-    return np.hypot(rest[:, 0], rest[:, 1])
-
-
-def from_rounds(passes: Rounds, points: Floats, which: NDArray[np.int64]) -> Floats:
-    """(p,) distances from round paths: radially where the arc passes, else from its nearer end."""
-    away = points - passes.centre[which]
-    turned = np.mod(np.arctan2(away[:, 1], away[:, 0]) - passes.angle[which], TURN)
-    radius, sweep = passes.radius[which], passes.sweep[which]
-    radial = np.abs(np.hypot(away[:, 0], away[:, 1]) - radius)
-    ends = [np.hypot(away[:, 0] - radius * np.cos(angle), away[:, 1] - radius * np.sin(angle))
-            for angle in (passes.angle[which], passes.angle[which] + sweep)]
-    return np.where(turned <= sweep, radial, np.minimum(*ends))
-
-
-def _gentle_runs(passes: Straights, numbers: NDArray[np.int64]) -> list[NDArray[np.int64]]:
+def _gentle_runs(passes: Straights, numbers: Ints) -> list[Ints]:
     """Passes in groups: neighbours on one path that bends so little that they make one band."""
     if len(numbers) < 2:
         return [numbers] * len(numbers)
@@ -157,7 +47,7 @@ def _gentle_runs(passes: Straights, numbers: NDArray[np.int64]) -> list[NDArray[
     return np.split(numbers, np.flatnonzero(~on | (np.diff(turned, prepend=0.0) > 0)) + 1)
 
 
-def band_outline(passes: Straights, run: NDArray[np.int64]) -> BaseGeometry:
+def band_outline(passes: Straights, run: Ints) -> BaseGeometry:
     """The quadrangles beside a gently bending run and the wedges between them, cut off square at its ends."""
     along, radius = passes.end[run] - passes.start[run], passes.reach[run[0], 0]
     heading = np.arctan2(along[:, 1], along[:, 0])

@@ -15,7 +15,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from .footprints import Passes
+from .passes import Passes
 
 Spot = tuple[float, float]
 Floats = NDArray[np.float64]
@@ -25,6 +25,8 @@ LEAST_AREA = 1e-3  # mm²
 ON_BORDER = 0.3  # part of its outline that makes a piece an edge-left
 SLENDER = 5.0  # times longer than wide: a ridge
 BESIDE_PASSES = 0.8  # part of a ridge's long sides that passes lie along
+STRAIGHT = 1e-8  # mm: corners that lie so close to a straight edge are none
+CENTRED = 1e-3  # of the widest disc's radius: how far it may be from fitting best
 AT_EDGE = 1e-3  # mm: an outline that lies closer to an edge lies on it
 SAMPLES = 400  # places on an outline where its neighbour is looked up
 
@@ -60,7 +62,7 @@ def pieces(left: BaseGeometry) -> Iterator[BaseGeometry]:
     """The connected parts of a region that are wide and large enough to be there."""
     half = LEAST_WIDTH / 2
     opened = left.buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
-    for piece in shapely.get_parts(opened):
+    for piece in shapely.get_parts(opened.simplify(STRAIGHT)):
         if piece.area >= LEAST_AREA:
             yield piece
 
@@ -82,19 +84,24 @@ def _leftover(piece: BaseGeometry, border: BaseGeometry, passes: Passes) -> Left
 
 
 def widest_disc(piece: BaseGeometry) -> tuple[float, Spot]:
-    """Diameter and centre of the widest disc that fits into a polygon (diameter to 1e-6 of itself).
+    """Diameter and centre of the widest disc that fits into a polygon.
 
-    The disc's radius is between area/outline and half the least side of the bounding box.
+    Its radius is at least area/outline. Shrinking finds the centre; the diameter is then measured there.
     """
-    x0, y0, x1, y1 = piece.bounds
-    low, high = piece.area / piece.length * 0.999, min(x1 - x0, y1 - y0) / 2
-    inner = piece
-    while high - low > 1e-6 * high:
+    low = piece.area / piece.length * 0.999
+    high, inner = 2 * low, piece
+    while not (shrunk := _shrunk(piece, high)).is_empty:
+        low, high, inner = high, 2 * high, shrunk
+    while high - low > CENTRED * high:
         middle = (low + high) / 2
-        shrunk = piece.buffer(-middle, join_style="mitre")
+        shrunk = _shrunk(piece, middle)
         low, high, inner = (middle, high, shrunk) if not shrunk.is_empty else (low, middle, inner)
-    spot = inner.representative_point() if not inner.is_empty else piece.representative_point()
-    return 2 * low, (spot.x, spot.y)
+    spot = inner.representative_point()
+    return 2 * float(spot.distance(piece.boundary)), (spot.x, spot.y)
+
+
+def _shrunk(piece: BaseGeometry, by: float) -> BaseGeometry:
+    return piece.buffer(-by, join_style="mitre")
 
 
 def share_on(piece: BaseGeometry, border: BaseGeometry) -> float:
@@ -106,25 +113,16 @@ def share_on(piece: BaseGeometry, border: BaseGeometry) -> float:
 def _alongside(piece: BaseGeometry, passes: Passes) -> tuple[tuple[int, ...], float]:
     """Rows of the moves whose footprints end at a piece's outline, the longest stretch first, and the
     part of the outline where one does."""
-    near = _near(piece, passes)
-    if not len(near):
+    if not len(passes):
         return (), 0.0
     places = _along(piece)
-    pairs = np.repeat(near, len(places))
-    gap = np.abs(passes.distance(np.tile(places, (len(near), 1)), pairs) - passes.reach[pairs, 1])
-    gap = gap.reshape(len(near), len(places))
-    touched = gap.min(axis=0) <= AT_EDGE
-    rows, count = np.unique(passes.row[near[gap.argmin(axis=0)[touched]]], return_counts=True)
-    return tuple(rows[np.argsort(-count, kind="stable")].tolist()), float(touched.mean())
-
-
-def _near(piece: BaseGeometry, passes: Passes) -> NDArray[np.int64]:
-    """Numbers of the passes that may touch a piece."""
-    x0, y0, x1, y1 = piece.bounds
-    corner = np.hypot(x1 - x0, y1 - y0) / 2
-    numbers = np.arange(len(passes))
-    middle = np.broadcast_to(((x0 + x1) / 2, (y0 + y1) / 2), (len(passes), 2))
-    return numbers[passes.distance(middle, numbers) <= passes.reach[:, 1] + corner + AT_EDGE]
+    place, number = passes.within(places, float(passes.reach[:, 1].max()) + AT_EDGE)
+    gap = np.abs(passes.distance(places[place], number) - passes.reach[number, 1])
+    order = np.lexsort((number, gap, place))
+    order = order[gap[order] <= AT_EDGE]
+    touched, first = np.unique(place[order], return_index=True)
+    rows, count = np.unique(passes.row[number[order[first]]], return_counts=True)
+    return tuple(rows[np.argsort(-count, kind="stable")].tolist()), len(touched) / len(places)
 
 
 def _along(piece: BaseGeometry) -> Floats:

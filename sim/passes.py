@@ -1,217 +1,156 @@
-"""Passes: the parts of a stage's moves that leave the board at or below a height, seen from above.
+"""Passes: stretches of a stage's path as columns, and how far a place lies from them, seen from above.
 
-The law: a pass is a straight or round stretch of the path and how far the cutter reaches to its sides at
-that height. Consecutive straight moves in one line are one pass. A cutter with a core finishes all that
-its path sweeps but what its core never leaves. Millimetres, board frame.
+The law: a pass is a straight or round stretch of the path and how far the cutter reaches to its sides;
+what it covers lies no farther from the path than that. Millimetres, board frame.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from math import acos, atan2, hypot, pi, remainder
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from ..parser.motion import Motion
-from .cutters import profile_of
-from .footprints import TURN, Passes, Rounds, Straights, disc_outline
-from .plan import common, joined, without
-from .stretches import Reach, Stretch, stretches_of
+from .plan import circle_steps
 
-MEETING = 1e-9  # mm: path ends that lie closer are one point
-IN_LINE = 1e-7  # mm: farthest that a joined move's end lies beside the line of the moves before it
-STRAIGHT_ON = 1e-7  # rad: a bend that is none, and a turn that is a reversal
-CORE_TURN = np.pi / 180  # step along an arc when asking what a core never left
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
-Chain = list[Stretch]
+TURN = 2 * np.pi
+GENTLE = 0.05  # rad: a bend so small that two passes are drawn as one band
+MEASURED = 200_000  # pairs of points and passes measured at a time
 
 
-def passes_below(motion: Motion, cutters: NDArray[np.object_], highest: float) -> Passes:
-    """The passes of a stage that leave the board at or below Z `highest`.
+@dataclass(frozen=True)
+class Straights:
+    """k straight passes: start, end (k, 2), reach (k, 2) at start and end, row (k,) of the motion.
 
-    cutters: (n,) Cutter of each move or None; moves without a cutter or a place are left out.
+    cap_from, cap_span (k, 2): the round end at start and end, counter-clockwise from an angle: half a
+    disc where the path begins or ends, else the wedge between this pass and the next.
     """
-    chains: list[Chain] = []
-    stamps: list[tuple[BaseGeometry, int]] = []
-    for core, chain in _chains(motion, cutters, highest):
-        left = _never_left_by(core, chain)
-        if left is None:
-            chains.append(chain)
-        else:
-            swept = passes_of([chain])
-            whole = joined(swept.outlines(np.arange(len(swept))))
-            stamps.append((without(whole, left), chain[-1].row))
-    whole = passes_of(chains)
-    return Passes(whole.straights, whole.rounds, tuple(stamps))
+
+    start: Floats = field(default_factory=lambda: np.empty((0, 2)))
+    end: Floats = field(default_factory=lambda: np.empty((0, 2)))
+    reach: Floats = field(default_factory=lambda: np.empty((0, 2)))
+    row: Ints = field(default_factory=lambda: np.empty(0, np.int64))
+    cap_from: Floats = field(default_factory=lambda: np.empty((0, 2)))
+    cap_span: Floats = field(default_factory=lambda: np.empty((0, 2)))
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+    @cached_property
+    def length(self) -> Floats:
+        """(k,) length of each path, mm."""
+        return np.hypot(*(self.end - self.start).T)
+
+    @cached_property
+    def linked(self) -> NDArray[np.bool_]:
+        """(k,) true where the path goes straight on into the next pass: this one holds the wedge between."""
+        return np.append(self.cap_span[1:, 0] == 0, False)
 
 
-def _chains(motion: Motion, cutters: NDArray[np.object_], highest: float) -> Iterator[tuple[float, Chain]]:
-    """Unbroken paths of one cutter below a height, with the radius of its core (0: none)."""
-    reaches: dict[int, Reach] = {}
-    feeds = motion.is_feed.tolist()
-    chain: Chain = []
-    key = (-1, 0.0)
-    for row in _low_rows(motion, cutters, highest):
-        cutter = cutters[row]
-        if id(cutter) not in reaches:
-            reaches[id(cutter)] = Reach(profile_of(cutter), highest)
-        reach = reaches[id(cutter)]
-        core = reach.profile.core if feeds[row] else 0.0  # for rapids it is a full disc
-        for stretch in stretches_of(motion, row, reach):
-            if chain and not (key == (id(cutter), core) and _meet(chain[-1].b, stretch.a)):
-                yield key[1], chain
-                chain = []
-            key = id(cutter), core
-            chain.append(stretch)
-    if chain:
-        yield key[1], chain
+@dataclass(frozen=True)
+class Rounds:
+    """k level arcs: centre (k, 2), radius, first angle and sweep (≥ 0, counter-clockwise), reach, row."""
+
+    centre: Floats = field(default_factory=lambda: np.empty((0, 2)))
+    radius: Floats = field(default_factory=lambda: np.empty(0))
+    angle: Floats = field(default_factory=lambda: np.empty(0))
+    sweep: Floats = field(default_factory=lambda: np.empty(0))
+    reach: Floats = field(default_factory=lambda: np.empty(0))
+    row: Ints = field(default_factory=lambda: np.empty(0, np.int64))
+
+    def __len__(self) -> int:
+        return len(self.row)
 
 
-def _low_rows(motion: Motion, cutters: NDArray[np.object_], highest: float) -> list[int]:
-    """Rows that may reach down to a height; a rapid straight up touches nothing."""
-    lowest = np.fmin(motion.start[:, 2], motion.end[:, 2])
-    vertical_arc = np.zeros(len(motion), bool)
-    curved = motion.arc >= 0
-    vertical_arc[curved] = motion.arcs.plane[motion.arc[curved]] != 17
-    lift = (motion.start[:, :2] == motion.end[:, :2]).all(axis=1) & (motion.end[:, 2] >= motion.start[:, 2])
-    lift &= ~motion.is_feed
-    known = np.array([cutter is not None for cutter in cutters], bool)
-    return np.flatnonzero(motion.placed & known & ~lift & ((lowest <= highest) | vertical_arc)).tolist()
+@dataclass(frozen=True)
+class Passes:
+    """k straight passes, then m round ones, numbered 0 to k+m-1. `stamps` are the few places, with their
+    rows, where a cutter moved so little that its core left something standing."""
+
+    straights: Straights = field(default_factory=Straights)
+    rounds: Rounds = field(default_factory=Rounds)
+    stamps: tuple[tuple[BaseGeometry, int], ...] = ()
+
+    def __len__(self) -> int:
+        return len(self.straights) + len(self.rounds)
+
+    @property
+    def row(self) -> Ints:
+        """(k+m,) row of the motion of each pass."""
+        return np.concatenate((self.straights.row, self.rounds.row))
+
+    @property
+    def reach(self) -> Floats:
+        """(k+m, 2) the least and the greatest reach of each pass."""
+        ends = np.concatenate((self.straights.reach, np.column_stack((self.rounds.reach,) * 2)))
+        return np.sort(ends, axis=1)
+
+    @cached_property
+    def goes_on(self) -> NDArray[np.bool_]:
+        """(k+m,) true where a pass goes on into the next one with so small a bend that both are one band."""
+        gentle = self.straights.linked & (self.straights.cap_span[:, 1] <= GENTLE)
+        return np.append(gentle, np.zeros(len(self.rounds), bool))
+
+    def distance(self, points: Floats, passes: Ints) -> Floats:
+        """(p,) distance of each point (p, 2) from the path of the pass beside it in `passes` (p,)."""
+        found = np.empty(len(points))
+        for first in range(0, len(points), MEASURED):
+            some = slice(first, first + MEASURED)
+            found[some] = self._distance(points[some], passes[some])
+        return found
+
+    def _distance(self, points: Floats, passes: Ints) -> Floats:
+        straight = passes < len(self.straights)
+        found = np.empty(len(points))
+        rounds = passes[~straight] - len(self.straights)
+        found[straight] = from_straights(self.straights, points[straight], passes[straight])
+        found[~straight] = from_rounds(self.rounds, points[~straight], rounds)
+        return found
+
+    @cached_property
+    def _tree(self) -> shapely.STRtree:
+        """The paths of the passes, arcs as chords."""
+        ends = np.stack((self.straights.start, self.straights.end), axis=1)
+        straights = np.atleast_1d(np.asarray(shapely.linestrings(ends), object))
+        rounds = [arc_path(self.rounds, number) for number in range(len(self.rounds))]
+        return shapely.STRtree(np.concatenate((straights, np.array(rounds, object))))
+
+    def within(self, points: Floats, distance: float) -> tuple[Ints, Ints]:
+        """Numbers of points (p, 2) and of passes that lie no farther apart than `distance`, in pairs."""
+        point, number = self._tree.query(shapely.points(points), predicate="dwithin", distance=distance)
+        return point, number
 
 
-def _meet(a: tuple[float, float], b: tuple[float, float]) -> bool:
-    return abs(a[0] - b[0]) <= MEETING and abs(a[1] - b[1]) <= MEETING
+def from_straights(passes: Straights, points: Floats, which: Ints) -> Floats:
+    """(p,) distances from straight paths."""
+    start, along = passes.start[which], passes.end[which] - passes.start[which]
+    away = points - start
+    square = np.einsum("ij,ij->i", along, along)
+    part = np.einsum("ij,ij->i", away, along) / np.where(square > 0, square, 1.0)
+    rest = away - np.clip(part, 0.0, 1.0)[:, None] * along
+    return np.hypot(rest[:, 0], rest[:, 1])
 
 
-def _never_left_by(core: float, chain: Chain) -> BaseGeometry | None:
-    """What the core of a cutter covered all along a path: its discs' common part, None when empty.
-
-    A place is swept by the ring exactly when the path comes as near as the rim and goes as far as the
-    core's edge: distance is continuous along an unbroken path.
-    """
-    if core <= 0:
-        return None
-    spots = np.concatenate([_spots(stretch) for stretch in chain])
-    if np.hypot(*(spots.max(axis=0) - spots.min(axis=0))) >= 2 * core * np.sqrt(2):
-        return None
-    left = disc_outline(spots[0], core, None)
-    for spot in np.unique(spots[1:], axis=0):
-        left = common(left, disc_outline(spot, core, None))
-    return None if left.is_empty else left
+def from_rounds(passes: Rounds, points: Floats, which: Ints) -> Floats:
+    """(p,) distances from round paths: radially where the arc passes, else from its nearer end."""
+    away = points - passes.centre[which]
+    turned = np.mod(np.arctan2(away[:, 1], away[:, 0]) - passes.angle[which], TURN)
+    radius, sweep = passes.radius[which], passes.sweep[which]
+    radial = np.abs(np.hypot(away[:, 0], away[:, 1]) - radius)
+    ends = [np.hypot(away[:, 0] - radius * np.cos(angle), away[:, 1] - radius * np.sin(angle))
+            for angle in (passes.angle[which], passes.angle[which] + sweep)]
+    return np.where(turned <= sweep, radial, np.minimum(*ends))
 
 
-def _spots(stretch: Stretch) -> NDArray[np.float64]:
-    """Places of the path that are farthest from anywhere: ends, and points along an arc."""
-    if stretch.centre is None:
-        return np.array([stretch.a, stretch.b])
-    angle = stretch.angle + np.linspace(0.0, stretch.sweep, 2 + int(stretch.sweep / CORE_TURN))
-    return np.array(stretch.centre) + stretch.radius * np.column_stack((np.cos(angle), np.sin(angle)))
-
-
-def passes_of(chains: Sequence[Chain]) -> Passes:
-    """Chains as columns: straight moves in one line joined, and the wedges where paths turn."""
-    straights = [part for chain in chains for part in _capped(_in_line(chain))]
-    rounds = [stretch for chain in chains for stretch in chain if stretch.centre is not None]
-    return Passes(_straights(straights), _rounds(rounds))
-
-
-def _in_line(chain: Chain) -> Chain:
-    """The straight stretches of a chain, those that go on in one line made one."""
-    joined: Chain = []
-    for stretch in chain:
-        if stretch.centre is not None:
-            joined.append(stretch)  # keeps its neighbours apart; left out again by _capped
-        elif joined and _covered(joined[-1], stretch):
-            continue
-        elif joined and _goes_on(joined[-1], stretch):
-            last = joined[-1]
-            row = stretch.row if last.a == last.b else last.row
-            joined[-1] = Stretch(row, last.a, stretch.b, last.reach)
-        else:
-            joined.append(_or_disc(stretch))
-    return joined
-
-
-def _covered(last: Stretch, stretch: Stretch) -> bool:
-    """Whether a stretch that goes nowhere reaches no farther than the one before it."""
-    return stretch.a == stretch.b and max(stretch.reach) <= last.reach[1]
-
-
-def _goes_on(last: Stretch, stretch: Stretch) -> bool:
-    """Whether a stretch lengthens the one before it without a bend."""
-    if not _as_wide(last, stretch) or last.centre is not None or stretch.a == stretch.b:
-        return False
-    if last.a == last.b:
-        return True
-    ux, uy = stretch.b[0] - last.a[0], stretch.b[1] - last.a[1]
-    vx, vy = last.b[0] - last.a[0], last.b[1] - last.a[1]
-    onward = (stretch.b[0] - stretch.a[0]) * vx + (stretch.b[1] - stretch.a[1]) * vy
-    return onward > 0 and abs(ux * vy - uy * vx) <= IN_LINE * hypot(vx, vy)
-
-
-def _as_wide(first: Stretch, second: Stretch) -> bool:
-    return first.reach[0] == first.reach[1] == second.reach[0] == second.reach[1]
-
-
-def _or_disc(stretch: Stretch) -> Stretch:
-    """A stretch one end of which covers the other is a disc."""
-    if stretch.length > abs(stretch.reach[1] - stretch.reach[0]):
-        return stretch
-    wide = int(stretch.reach[1] > stretch.reach[0])
-    at = (stretch.a, stretch.b)[wide]
-    return Stretch(stretch.row, at, at, (stretch.reach[wide], stretch.reach[wide]))
-
-
-def _capped(chain: Chain) -> list[tuple]:
-    """Rows for `_straights`: each straight stretch with its two caps (from, span)."""
-    rows = []
-    for before, stretch, after in zip([None, *chain], chain, [*chain[1:], None], strict=False):
-        if stretch.centre is not None:
-            continue
-        start = (0.0, 0.0) if before and _turns_into(before, stretch) else _half(stretch, 0)
-        end = _wedge(stretch, after) if after and _turns_into(stretch, after) else _half(stretch, 1)
-        rows.append((*stretch.a, *stretch.b, *stretch.reach, stretch.row, start[0], end[0], start[1], end[1]))
-    return rows
-
-
-def _turns_into(first: Stretch, second: Stretch) -> bool:
-    """Whether two stretches are straight, as wide as each other, and meet."""
-    return (first.centre is None and second.centre is None and _as_wide(first, second)
-            and first.a != first.b and second.a != second.b and _meet(first.b, second.a))
-
-
-def _heading(stretch: Stretch) -> float:
-    return atan2(stretch.b[1] - stretch.a[1], stretch.b[0] - stretch.a[0])
-
-
-def _half(stretch: Stretch, side: int) -> tuple[float, float]:
-    """The round end of a pass that begins or ends: half a disc where the reach does not change."""
-    if stretch.a == stretch.b:
-        return 0.0, TURN
-    lean = acos((stretch.reach[0] - stretch.reach[1]) / stretch.length)
-    return (_heading(stretch) - lean, 2 * lean) if side else (_heading(stretch) + lean, TURN - 2 * lean)
-
-
-def _wedge(stretch: Stretch, after: Stretch) -> tuple[float, float]:
-    """The wedge of a disc on the outer side of a turn."""
-    turn = remainder(_heading(after) - _heading(stretch), TURN)
-    if abs(turn) < STRAIGHT_ON:
-        return 0.0, 0.0
-    if abs(turn) > pi - STRAIGHT_ON:
-        return _half(stretch, 1)
-    return (_heading(stretch) - pi / 2 if turn > 0 else _heading(after) + pi / 2), abs(turn)
-
-
-def _straights(rows: Sequence[tuple]) -> Straights:
-    table = np.array(rows, np.float64).reshape(len(rows), 11)
-    return Straights(table[:, 0:2], table[:, 2:4], table[:, 4:6], table[:, 6].astype(np.int64),
-                     table[:, 7:9], table[:, 9:11])
-
-
-def _rounds(stretches: Sequence[Stretch]) -> Rounds:
-    table = np.array([(*s.centre, s.radius, s.angle, s.sweep, s.reach[0], s.row) for s in stretches
-                      if s.centre is not None], np.float64).reshape(len(stretches), 7)
-    radius, angle, sweep, reach = table[:, 2:6].T
-    return Rounds(table[:, 0:2], radius, angle, sweep, reach, table[:, 6].astype(np.int64))
+def arc_path(passes: Rounds, number: int) -> BaseGeometry:
+    """The path of a round pass as chords."""
+    radius, sweep = float(passes.radius[number]), float(passes.sweep[number])
+    angle = passes.angle[number] + np.linspace(0.0, sweep, 1 + circle_steps(radius, sweep))
+    along = np.column_stack((np.cos(angle), np.sin(angle)))
+    return shapely.LineString(passes.centre[number] + radius * along)

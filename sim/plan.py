@@ -21,6 +21,7 @@ Spot = tuple[float, float]
 
 SAGITTA = 1e-5  # mm: farthest that a polygon's edge lies from the arc it stands for
 GRID = 1e-9  # mm: corners are put on this grid, since edges that nearly coincide mislead exact geometry
+QUIETLY = np.errstate(divide="ignore", invalid="ignore")  # exact geometry divides by zero inside itself
 SIZE_ALLOWED = 0.1  # mm: how far a hole's diameter may be off
 
 
@@ -68,6 +69,7 @@ def face_height(face: Face, stage: Stage) -> float:
     return stage.zero[2] - (face.depth or 0.0)
 
 
+@QUIETLY
 def joined(regions: Iterable[BaseGeometry]) -> BaseGeometry:
     """Regions as one; nearly coinciding edges are one edge."""
     parts = _different(regions)
@@ -83,11 +85,13 @@ def _different(regions: Iterable[BaseGeometry]) -> NDArray[np.object_]:
     return parts[np.sort(np.unique(shapely.to_wkb(parts), return_index=True)[1])]
 
 
+@QUIETLY
 def without(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     """What of a region lies outside another."""
     return _areas(shapely.difference(region, other, grid_size=GRID))
 
 
+@QUIETLY
 def common(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     """What of a region lies inside another."""
     return _areas(shapely.intersection(region, other, grid_size=GRID))

@@ -1,4 +1,4 @@
-"""How long exact coverage takes: passes, what they leave, and the figures of a face, side by side with shapely.
+"""How long exact coverage takes: the passes, what they leave, its pieces; the same by buffers and unions.
 
 Run: .venv/bin/python tests/bench/bench_plan.py
 """
@@ -11,9 +11,9 @@ import numpy as np
 import shapely
 from proveout.parser.job import Cutter
 from proveout.parser.motion import MotionBuilder, Move
+from proveout.sim.chains import passes_below
 from proveout.sim.coverage import uncovered
 from proveout.sim.leftovers import leftovers
-from proveout.sim.passes import passes_below
 
 BOARD = shapely.box(0, 0, 600, 400)
 
@@ -28,7 +28,8 @@ def motion_of(points):
 def spiral(step, count):
     turn = np.sqrt(np.linspace(0, 1, count + 1)) * 365 / step * 2 * np.pi
     radius = step * turn / (2 * np.pi)
-    return np.column_stack((300 + radius * np.cos(turn), 200 + radius * np.sin(turn), np.full(count + 1, -0.4)))
+    x, y = 300 + radius * np.cos(turn), 200 + radius * np.sin(turn)
+    return np.column_stack((x, y, np.full(count + 1, -0.4)))
 
 
 def raster(step, count, wave=0.0):
@@ -44,7 +45,8 @@ def raster(step, count, wave=0.0):
 def by_shapely(points, radius):
     """The same with one buffer for each move, as exact as ours (2500 chords a turn), and their union."""
     pairs = np.stack((points[:-1, :2], points[1:, :2]), axis=1)
-    return BOARD.difference(shapely.union_all(shapely.buffer(shapely.linestrings(pairs), radius, quad_segs=625)))
+    swept = shapely.buffer(shapely.linestrings(pairs), radius, quad_segs=625)
+    return BOARD.difference(shapely.union_all(swept))
 
 
 def timed(work):
@@ -54,13 +56,15 @@ def timed(work):
 
 
 def main():
-    print(f"{'path':32}{'moves':>8}{'passes s':>10}{'left s':>8}{'pieces s':>10}{'left mm²':>11}{'shapely s':>11}")
+    heads = ("moves", "passes s", "left s", "pieces s", "left mm²", "shapely s")
+    print(f"{'path':32}" + "".join(f"{head:>11}" for head in heads))
     cutter = Cutter(number=1, shape="flat", diameter=25.4)
-    for name, points in (("raster, 100 moves", raster(20, 100)), ("raster, 20 whole passes", raster(20, 40)),
-                         ("raster, strips of 0.05", raster(25.45, 40)), ("spiral, step 20", spiral(20, 1000)),
-                         ("raster in one line each", raster(20, 100_000)), ("wavy raster", raster(20, 100_000, 3)),
-                         ("spiral, step 20", spiral(20, 100_000)),
-                         ("spiral, strip of 0.05 all along", spiral(25.45, 100_000))):
+    paths = (("raster", raster(20, 100)), ("raster of whole passes", raster(20, 40)),
+             ("raster, strips of 0.05", raster(25.45, 40)), ("spiral, step 20", spiral(20, 1000)),
+             ("raster in short moves", raster(20, 100_000)), ("wavy raster", raster(20, 100_000, 3)),
+             ("spiral, step 20", spiral(20, 100_000)),
+             ("spiral, strip of 0.05 all along", spiral(25.45, 100_000)))
+    for name, points in paths:
         motion = motion_of(points)
         every = np.empty(len(motion), object)
         every[:] = cutter
@@ -69,7 +73,8 @@ def main():
         third, pieces = timed(lambda region=left, p=passes: leftovers(region, BOARD.boundary, p))
         peer = timed(lambda p=points: by_shapely(p, 12.7))[0] if len(motion) <= 1000 else float("nan")
         area = sum(piece.area for piece in pieces)
-        print(f"{name:32}{len(motion):8}{first:10.2f}{second:8.2f}{third:10.2f}{area:11.2f}{peer:11.2f}", flush=True)
+        figures = "".join(f"{figure:11.2f}" for figure in (first, second, third, area, peer))
+        print(f"{name:32}{len(motion):11}{figures}", flush=True)
 
 
 if __name__ == "__main__":

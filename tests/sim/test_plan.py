@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from proveout.parser.job import Board, Cutter, Face, Grid, Holes, Job, Stage
 from proveout.parser.motion import MotionBuilder, Move
+from proveout.sim.chains import passes_below
 from proveout.sim.coverage import uncovered
-from proveout.sim.passes import passes_below
 from proveout.sim.plan import disc, face_area, hole_spots, wanted_faces, wanted_holes
 from proveout.sim.stretches import arc_points
 

@@ -8,7 +8,7 @@ a move with an unknown end has no place and is said so: `unplaced` where it feed
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import dist, isfinite, isnan, nan
 from typing import Any
 
@@ -97,6 +97,7 @@ class Control:
         self.ended = False
         self.units_said: str | None = None
         self.findings: list[Finding] = []
+        self.said: dict[tuple, int] = {}  # row of a finding, by condition and place
         self.unseen: dict[str, list[int]] = {}
         self.doubts: list[Doubt] = []
         self.renew()
@@ -116,6 +117,12 @@ class Control:
             severity = self.dialect.conditions.get(condition.weigh or name, kind.severity)
         if severity is None:
             return None
+        key = name, severity, self.line, span.column, about
+        if key in self.said:  # a line that runs many times says a thing once, and how often
+            row = self.said[key]
+            self.findings[row] = replace(self.findings[row], count=self.findings[row].count + 1)
+            return severity
+        self.said[key] = len(self.findings)
         numbers = {"line": self.line, "about": about, "value": value, "limit": limit, **numbers}
         whole = {"what": Phrase(condition.what, numbers), "why": Phrase(condition.what, numbers),
                  "fix": Phrase(condition.fix, numbers), **numbers}

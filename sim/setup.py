@@ -53,7 +53,8 @@ def setting_for(job: Job, stage: Stage, left: Standing) -> Setting:
         cutter=first_cutter(job, stage, left), cutters=numbers,
         lengths={c.number: c.length for c in job.cutters if c.length is not None},
         diameters={c.number: c.diameter for c in job.cutters if c.diameter is not None},
-        machine_origin=machine.origin, home28=home, home30=home, at_stop=acts(stage, "at_stop"),
+        machine_origin=machine.origin, measured=first_cutter(job, job.stages[0], Standing()),
+        home28=home, home30=home, at_stop=acts(stage, "at_stop"),
         at_line=acts(stage, "at_line"), block_delete=stage.block_delete, optional_stop=stage.optional_stop,
         spindle_by_hand=_speed_by_hand(job, stage))
 

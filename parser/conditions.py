@@ -403,7 +403,7 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "than Z says",
         "Write H{cutter} on line {line}"),
     "length-not-renewed": Condition(
-        _DOUBT,
+        "cutter-doubtful",
         "The cutter was changed to {cutter}, and the length offset of H{number} is still in force",
         "Put G43 H{cutter} before line {line}"),
     "t-without-m6": Condition(

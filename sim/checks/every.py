@@ -16,6 +16,7 @@ from . import (
     spinup,
     strikes,
     travel,
+    unlikely,
     walls,
 )
 
@@ -29,6 +30,7 @@ CHECKS: tuple[Check, ...] = (
     *holes.CHECKS,
     *walls.CHECKS,
     *pecks.CHECKS,
+    *unlikely.CHECKS,
     *face.CHECKS,
     *chips.CHECKS,
     *loads.CHECKS,

@@ -211,7 +211,7 @@ READ = (
     framed("G30 goes home by all axes or by those named", "word-doubtful", "G91 G30 Z0", dialect="compact",
            frame=COMPACT),
     framed("H of another cutter", "word-doubtful", "G43 H2"),
-    framed("a cutter change under the old length offset", "word-doubtful",
+    framed("a cutter change under the old length offset", "cutter-doubtful",
            "G43 H1\nT2 M6\nS12000 M3\nG0 Z4", line=HERE + 3),
     framed("a negative T", "value-bad", "T-1 M6"),
     framed("M6 without any T", "value-bad", "M6", frame=FRAME.replace("T1 M6", "M9")),

@@ -191,7 +191,8 @@ def test_what_is_legal_and_doubtful(run, line):
 def test_more_that_is_legal_and_doubtful(run, line, said):
     """errors.md, lines with W: units and spindle, offsets and tools, cycles, arcs."""
     ran = run(line, cutter=1, lengths={1: 0.0, 2: 0.0})
-    assert any(said in f.message() for f in ran.found("word-doubtful"))
+    doubts = ran.found("word-doubtful") + ran.found("cutter-doubtful")
+    assert any(said in f.message() for f in doubts)
 
 
 def test_numbers_without_a_point_are_said(run):

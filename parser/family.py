@@ -6,12 +6,21 @@ other trades it says what of them is not simulated.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from .blocks import read_blocks
+from .dialect import load_dialect
+from .source import Source
 from .written import Block, Call, Chain, Name, Number, Parameter, Signed, Value
 
 FEW, MANY = 2, 0.3  # signs that make a guess; share of moves
+HEAD, TAIL = 2000, 500  # lines of a long program that are looked at
+SETTING = re.compile(r"\s*\$(?:\d+\s*=|[HXJIN#$])", re.IGNORECASE)
+OTHER = re.compile(r"""\s*(?:N\s*\d+\s*)?(?:R\d+\s*=|DEF\s+[A-Z]|GOTO[FB]\s|REPEAT\s+[A-Z]|WHILE\s*\(|
+    [A-Z]+\d*\s*=\s*(?:[A-Z]+\(|[-+]?\(|"|[-+]?[\d.])|(?:PROC|CALL|LBL|TOOL|CYCL|FN)\s|[A-Z]{3,}\d*\s*\()""",
+                   re.IGNORECASE | re.VERBOSE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +34,39 @@ class Family:
     why: str
     line: int
     blind: str = ""
+
+
+def guess(source: Source) -> Family:
+    """The family of a program's text; of a long one its beginning and its end are looked at.
+
+    Raises Unreadable where the source is no text.
+    """
+    lines = source.lines
+    if len(lines) <= HEAD + TAIL:
+        return _said(lines) or family_of(_read(source.name, lines))
+    said = _said((*lines[:HEAD], *lines[-TAIL:]))
+    if said is not None:
+        return said
+    skipped = len(lines) - TAIL
+    ending = (replace(block, line=block.line + skipped) for block in _read(source.name, lines[-TAIL:]))
+    return family_of([*_read(source.name, lines[:HEAD]), *ending])
+
+
+def _read(name: str, lines: Sequence[str]) -> list[Block]:
+    text = "\n".join(lines).encode()
+    return read_blocks(Source(name, text), load_dialect("union"))[0] if text.strip() else []
+
+
+def _said(lines: Sequence[str]) -> Family | None:
+    """What the text of lines shows that this language has no words for."""
+    for signs, least, make in ((SETTING, 1, _control("compact", "a compact control, with its settings")),
+                               (OTHER, FEW, _trade("a program in another language of controls",
+                                                   "its assignments, jumps, calls and named words"))):
+        found = [(number, line) for number, line in enumerate(lines, 1) if signs.match(line)]
+        if len(found) >= least:
+            number, line = found[0]
+            return make(f'"{line.strip()[:30]}"', number)
+    return None
 
 
 def family_of(blocks: Sequence[Block]) -> Family:

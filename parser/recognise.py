@@ -17,7 +17,8 @@ ENOUGH = 0.5  # of them begin like a program's
 # / N10, a word, a parameter, a comment, a percent, a label, a keyword of program flow
 BEGINS = re.compile(
     r"\s*(?:%|/|\(|;|:\s*\d|\$|#\s*[\d\[<#]|[A-Z]\s*[-+]?\s*(?:[\d.]|#|\[)|O\s*<|N\s*[A-Z]\b|"
-    r"(?:IF|WHILE|GOTO|DO|END|THEN|ELSE|REPEAT)\b|(?:IF|WHILE)\s*\[|[A-Z]\s*$)", re.IGNORECASE)
+    r"(?:IF|WHILE|GOTO[FB]?|DO|END|THEN|ELSE|REPEAT|DEF|PROC)\b|(?:IF|WHILE)\s*\[|[A-Z]\s*$|"
+    r"[A-Z]{1,3}\d*\s*=)", re.IGNORECASE)
 CODE = re.compile(r"(?<![A-Z])[GM]\s*(?:\d|#|\[)|(?<![A-Z])[XYZ]\s*[-+]?\s*(?:[\d.]|#|\[)", re.IGNORECASE)
 OTHERS = (  # how a line of another format begins, and what that format is
     (re.compile(r"(?:METRIC|INCH)\s*,|M48\s*$"), "a drill list of another format"),

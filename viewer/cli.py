@@ -59,10 +59,15 @@ def read(
     json: Annotated[str | None, typer.Option(
         metavar="FILE", help="Write what was read; - is standard output.")] = None,
     moves: Annotated[str | None, typer.Option(metavar="FILE", help="Write the motion table as CSV.")] = None,
+    values: Annotated[list[str] | None, typer.Option(
+        "--set", metavar="'#500=3'", help="A value that only the machine knows; may be given again.")] = None,
+    steps: Annotated[int | None, typer.Option(
+        min=1, metavar="N", help="Lines run without a move before a loop is called endless.")] = None,
+    everything: Annotated[bool, typer.Option("--all", help="Every finding in full.")] = False,
 ) -> None:
     """Read programs: what they are, what they do, what is wrong."""
-    from .program_report import read_programs
-    raise typer.Exit(read_programs(programs, dialect, json, moves))
+    from .program_report import Asked, read_programs
+    raise typer.Exit(read_programs(programs, Asked(dialect, values or (), steps, everything), json, moves))
 
 
 @app.command()

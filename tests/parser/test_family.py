@@ -1,9 +1,11 @@
 """Whose language a program seems to speak: common practice, no published source."""
 
+from dataclasses import replace
+
 import pytest
 from proveout.parser.blocks import read_blocks
 from proveout.parser.dialect import load_dialect, shipped
-from proveout.parser.family import family_of
+from proveout.parser.family import family_of, guess
 from proveout.parser.source import Source
 
 
@@ -50,3 +52,19 @@ def test_one_odd_word_is_no_trade(text):
     assert family(text).dialect
 
 
+
+
+@pytest.mark.parametrize(("text", "dialect", "line"), [
+    ("G21\n$H\nG0 X1\n", "compact", 2), ("$100=250.0\nG0 X1\n", "compact", 1),
+    ("DEF REAL A[3]\nR1=5\nG0 X1\n", "", 1), ("G0 X1\nGOTOF LABEL\nX=IC(0)\n", "", 2),
+    ("G0 X1\n#1=0\nG1 X#1\n", "standard", 2)])
+def test_a_guess_from_the_text(text, dialect, line):
+    guessed = guess(Source("a.nc", text.encode()))
+    assert (guessed.dialect, guessed.line) == (dialect, line)
+    assert bool(guessed.blind) is not bool(guessed.dialect)
+
+
+def test_a_long_program_is_judged_by_its_beginning_and_its_end():
+    text = "G21 G90\n" + "G1 X1 Y1\n" * 5000 + "o100 sub\nG0 X1\no100 endsub\n"
+    assert guess(Source("a.nc", text.encode())) == replace(
+        family("o100 sub\n"), line=5002, why="an O word with sub on line 5002")

@@ -1,0 +1,156 @@
+"""`proveout read`: what its screen, its table of moves and its file say of programs whose answer is plain."""
+
+import csv
+import io
+import json
+
+import numpy as np
+import pytest
+from proveout.parser.dialect import load_dialect
+from proveout.parser.interpreter import read_program
+from proveout.parser.source import Source
+from proveout.viewer.errors import Refused
+from proveout.viewer.layout import plain
+from proveout.viewer.moves_table import HEADER, moves_table
+from proveout.viewer.program_facts import programs
+from proveout.viewer.program_report import Asked, parameters, read_one, read_programs
+from proveout.viewer.program_rows import report
+
+UNION = load_dialect("union")
+FACE = """%
+O0012 (FACE)
+G21 G90 G17 G94 G54 G98
+T1 M6
+S12000 M3
+G0 Z5
+G0 X0 Y0
+G1 Z-1 F300
+X60 F600
+M0
+G0 Z5
+M5
+M30
+%
+"""
+
+
+@pytest.fixture
+def program(tmp_path):
+    def write(text, name="a.nc"):
+        path = tmp_path / name
+        path.write_text(text, encoding="utf-8", newline="")
+        return path
+    return write
+
+
+def screen(path, dialect=UNION, **options):
+    return plain(report(read_one(path, dialect), **options), 80)
+
+
+def flat(path, **options):
+    return " ".join(screen(path, **options).split())
+
+
+def test_the_screen_says_what_a_program_is_and_does(program):
+    """6 mm down at 300 and 60 along at 600: 1.2 s and 6 s."""
+    said = flat(program(FACE))
+    for words in ("14 lines; 5 moves; mm (G21); program O12; cutters T1; stops M0 line 10",
+                  "X 0 to 60 mm, Y 0 mm", "Feeds 66 mm in 7 s", "level at Z -1 (60 mm)", "program number O12 on line 2"):
+        assert words in said
+
+
+def test_holes_are_counted(program):
+    said = flat(program("G21 G90 G17 G94 G54 G99\nG0 Z5\nG81 X1 Y1 Z-3 R1 F100\nX9\nG80\nM30\n"))
+    assert "straight down to Z -3 (2 times)" in said
+
+
+def test_a_bad_word_in_ten_thousand_lines_is_one_finding_with_its_caret(program):
+    lines = ["G21 G90 G17 G94 G54", "G0 Z5", "G0 X0 Y0", "F100"]
+    lines += [f"G1 X{n % 50} Y{n % 7}" for n in range(9995)]
+    lines[6543] = "G1 X1,5 Y2"
+    read = read_one(program("\n".join([*lines, "M30"])), UNION)
+    (bad,) = [found for found in read.findings if found.kind == "unread"]
+    assert (bad.line, bad.column, bad.count) == (6544, 6, 1)
+    quoted = plain(report(read), 80).splitlines()
+    at = next(number for number, line in enumerate(quoted) if "G1 X1,5 Y2" in line)
+    assert quoted[at + 1].index("^") == quoted[at].index(",")
+
+
+def test_repeats_are_folded_and_a_screen_is_a_screen(program):
+    text = "G21 G90 G17 G94 G54\nG0 Z5\nG0 X0 Y0\n" + "G1 X5 Q1 F100\n" * 500 + "M30\n"
+    said = screen(program(text))
+    assert "(500 times, to line 503)" in " ".join(said.split())
+    assert len(said.splitlines()) <= 24
+
+
+@pytest.mark.parametrize(("text", "words"), [
+    ("M104 S200\nG28\n" + "".join(f"G1 X{n} Y1 E{n} F100\n" for n in range(900)), "3D printer"),
+    ("G21\nM4\n" + "".join(f"G1 X{n} S{n} F900\n" for n in range(900)), "laser"),
+    ("G50 S2000\nG96 S200 M3\nT0101\n" + "G71 P10 Q20 U0.2\nG0 X50 Z2\n" * 300, "lathe"),
+    ("DEF REAL A[3]\n" + "R1=5\nX=IC(3)\nGOTOF LABEL\nG0 X1\n" * 300, "another language"),
+])
+def test_another_trade_is_told_once(program, text, words):
+    said = screen(program(text))
+    assert len(said.splitlines()) <= 24
+    assert said.count("This seems to be") == 1
+    assert words in " ".join(said.split())
+    assert "Not simulated" in said
+
+
+def test_what_the_moves_hang_on_is_named_with_where_to_and_how_far(program):
+    """R level 2 or the height before, 10, between pecks: 8 mm apart."""
+    read = read_one(program("G21 G90 G17 G94 G54 G98\nG0 Z10\nG83 X1 Y1 Z-9 R2 Q3 F100\nG80\nM30\n"), UNION)
+    assert read.keys == ("cycle.g83_return",)
+    (hanging,) = [found for found in read.findings if found.about == "cycle.g83_return"]
+    assert hanging.line == 3
+    assert "to X1 Y1 Z10 instead of X1 Y1 Z2, 8 mm apart" in hanging.message()
+    assert "cycle.g83_return" in " ".join(plain(report(read), 80).split())
+    assert read_one(program(FACE), load_dialect("standard")).keys == ()
+
+
+def test_a_value_is_given(program, tmp_path):
+    path = program("G21 G90 G54\nG0 Z5\nG0 X#500 Y#501\nM30\n")
+    out = tmp_path / "r.json"
+    asked = Asked(values=["#500=3", "501 = -2.5"])
+    read_programs([path], asked, str(out), None)
+    made, = json.loads(out.read_text(encoding="utf-8"))["programs"]
+    assert made["extents"]["x"] == [3, 3]
+    assert made["extents"]["y"] == [-2.5, -2.5]
+
+
+@pytest.mark.parametrize("said", ["500", "#a=3", "#5=", "#5=1;2", ""])
+def test_a_value_that_is_none_is_refused_with_an_example(said):
+    with pytest.raises(Refused, match="#500=3"):
+        parameters([said])
+
+
+def test_steps_end_a_loop(program):
+    path = program("G21 G90 G54\n#1=0\nWHILE [#1 GE 0] DO1\n#1=#1+1\nEND1\nM30\n")
+    read = read_one(path, load_dialect("union").with_values({"flow.max_steps": 50}))
+    (found,) = [found for found in read.findings if found.kind == "flow-endless"]
+    assert "50 lines" in found.message()
+
+
+def test_the_table_of_moves_is_the_motion():
+    motion = read_program(Source("a.nc", FACE.encode()), UNION).motion
+    rows = [*csv.reader(io.StringIO("".join(moves_table([("a, b", motion), ('c"', motion)]))))]
+    assert tuple(rows[0]) == HEADER
+    assert [name for name in HEADER if "(mm)" in name] == [f"{c}{n} (mm)" for n in "01" for c in "xyz"]
+    assert [row[0] for row in rows[1:]] == ["a, b"] * len(motion) + ['c"'] * len(motion)
+    for number, row in enumerate(rows[1:len(motion) + 1]):
+        assert int(row[1]) == motion.line[number]
+        assert row[2] == ("rapid", "feed", "arc")[motion.kind[number]]
+        numbers = [float(text) if text else np.nan for text in row[3:]]
+        wanted = [*motion.start[number], *motion.end[number], motion.feed[number], 1, 12000]
+        assert numbers == pytest.approx(wanted, nan_ok=True, abs=1e-6)
+
+
+def test_an_empty_table_has_its_header():
+    assert "".join(moves_table([])) == ",".join(HEADER) + "\n"
+
+
+@pytest.mark.parametrize(("text", "numbers"), [
+    ("%\nO0001 (A)\nM30\n%\n%O2\nM30\n", (1, 2)), (":77\nG0 X1\n", (77,)), ("o100 sub\no100 endsub\n", ()),
+    ("N5 O12\r\nO12\rO13;x\n", (12, 13)), ("(O5)\nG0 X1 O6\n", ())])
+def test_program_numbers(text, numbers):
+    assert programs(Source("a.nc", text.encode())) == numbers

@@ -1,0 +1,149 @@
+"""The screen of `proveout read`: what a program is, where it goes, what is wrong with it.
+
+The law: one screen. The worst findings stand in full, with their line and a caret; the rest have a line each;
+repeats are folded. A program of another trade is told what it seems to be, once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import groupby
+
+from ..parser.finding import Finding
+from ..parser.reading import Reading
+from ..parser.units import Units
+from ..sim.levels import Level
+from .layout import Row
+from .program_facts import Facts, counted, extents, lengths, several
+from .stage_rows import clock
+from .terminal import TONES, WORDS, repeats
+
+IN_FULL, IN_SHORT, LEVELS = 3, 9, 5  # findings on one screen; heights that are named
+
+
+@dataclass(frozen=True)
+class Read:
+    """One program as read: `findings` folded, the worst first; `reading` and `facts` are None for what is no
+    program at all, `findings` then says so. `keys` are those of the dialect that its moves hang on.
+    """
+
+    name: str
+    dialect: str
+    seconds: float
+    findings: tuple[Finding, ...]
+    reading: Reading | None = None
+    facts: Facts | None = None
+    keys: tuple[str, ...] = field(default=())
+
+    @property
+    def units(self) -> Units:
+        return Units.INCH if self.reading is not None and self.reading.units_said == "G20" else Units.MM
+
+
+def report(read: Read, *, everything: bool = False) -> Iterator[Row]:
+    """A program's rows."""
+    yield Row("READ", f"{read.name}, {read.dialect} reading")
+    if read.reading is not None and read.facts is not None:
+        yield from what_it_is(read, read.reading, read.facts)
+        yield from where_it_goes(read.reading, read.facts, read.units)
+        yield from what_it_hangs_on(read, read.facts)
+    yield from findings_rows(read, everything)
+    yield Row()
+
+
+def what_it_is(read: Read, reading: Reading, facts: Facts) -> Iterator[Row]:
+    """Its family and why; lines, moves, unit, numbers, cutters, stops."""
+    family = facts.family
+    if family.blind:
+        yield Row("look", f"This seems to be {family.title} ({family.why}). Not simulated: {family.blind}. "
+                          "Only its plain moves are read; no verdict on the rest.", "caution")
+    else:
+        yield Row("", f"For {family.title}: {family.why}." if family.line else f"Written in {family.title}.")
+    said = [counted(len(reading.source.lines), "line"), counted(len(reading.motion), "move"),
+            {"G20": "inch (G20)", "G21": "mm (G21)"}.get(reading.units_said or "", "no unit said, mm taken")]
+    if facts.programs:
+        said.append("program " + several([f"O{number}" for number in facts.programs]))
+    said.append("cutters " + several([f"T{number}" for number in facts.cutters]) if facts.cutters
+                else "no cutter change")
+    said.append("stops " + several([f"{stop.code} line {stop.line}" for stop in facts.stops], 4)
+                if facts.stops else "no stop")
+    took = clock(read.seconds) if read.seconds >= 1 else f"{read.seconds * 1000:.0f} ms"
+    yield Row("", f"{'; '.join(said)} (read in {took})")
+
+
+def where_it_goes(reading: Reading, facts: Facts, units: Units) -> Iterator[Row]:
+    """Extents, lengths, time, and the heights at which it feeds."""
+    reach = [f"{axis.upper()} {_range(r, units)}" for axis, r in extents(reading.motion).items() if r]
+    yield Row("", "Tip goes " + ", ".join(reach) if reach else "No move has a known place.")
+    far = lengths(reading.motion)
+    waits = f", {clock(facts.waiting)} of dwell" if facts.waiting else ""
+    yield Row("", f"Feeds {units.text(far['feed'])} in {clock(facts.feeding)}{waits}; rapids "
+                  f"{units.text(far['rapid'])}, not timed (their speed is the machine's)")
+    if heights := _heights(facts, units):
+        yield Row("", "Feeds " + "; ".join(heights))
+
+
+def _range(ends: Sequence[float], units: Units) -> str:
+    low, high = map(units.digits, ends)
+    return f"{low} to {units.text(ends[1])}" if low != high else units.text(ends[0])
+
+
+def _heights(facts: Facts, units: Units) -> list[str]:
+    """Passes and holes, the deepest first."""
+    passes = [level for level in facts.levels if level.length]
+    holes = [level for level in facts.levels if level.holes]
+    said = []
+    if passes:
+        said.append("level at " + _named(passes, units, lambda level: units.text(level.length)))
+    if holes:
+        said.append("straight down to " + _named(holes, units, lambda level: counted(level.holes, "time")))
+    if facts.sloped:
+        said.append(f"on a slope in {counted(facts.sloped, 'move')}")
+    return said
+
+
+def _named(heights: Sequence[Level], units: Units, how: Callable[[Level], str]) -> str:
+    shown = [f"Z {units.digits(level.z)} ({how(level)})" for level in heights[:LEVELS]]
+    if len(heights) > LEVELS:
+        shown.append(f"and {len(heights) - LEVELS} more up to Z {units.digits(heights[-1].z)}")
+    return ", ".join(shown)
+
+
+def what_it_hangs_on(read: Read, facts: Facts) -> Iterator[Row]:
+    """The keys of the dialect whose other values would move the machine elsewhere."""
+    keys = [*read.keys]
+    if facts.slanted:
+        keys.append(f"rapid.path ({counted(facts.slanted, 'rapid')} along several axes: straight or dog-leg)")
+    if keys:
+        yield Row("", f"Its moves hang on {several(keys)}: say in a dialect how your control reads "
+                      f"{'it' if len(keys) == 1 else 'them'}.")
+
+
+def findings_rows(read: Read, everything: bool) -> Iterator[Row]:
+    """The worst in full, the next in a line each, the rest as a number; of another trade, none in full."""
+    other_trade = read.facts is not None and bool(read.facts.family.blind)
+    full = len(read.findings) if everything else 0 if other_trade else IN_FULL
+    short = full + IN_SHORT
+    for found in read.findings[:full]:
+        yield from _in_full(read, found)
+    for found in read.findings[full:short]:
+        yield Row(WORDS[found.severity], _sentence(read, found), TONES[found.severity], one_line=True)
+    if len(read.findings) > short:
+        left = read.findings[short:]
+        counts = [f"{len([*same])} {WORDS[level]}" for level, same in groupby(left, lambda f: f.severity)]
+        yield Row("", f"and {' and '.join(counts)} more: --all shows them")
+    if not read.findings:
+        yield Row("", "No fault found in the language. What it meets on the machine takes a job file.")
+
+
+def _in_full(read: Read, found: Finding) -> Iterator[Row]:
+    yield Row(WORDS[found.severity], _sentence(read, found), TONES[found.severity])
+    if read.reading is not None and found.line:
+        quoted = read.reading.source.quote(found.line, found.column, found.end_column, 70)
+        yield from (Row("", part, one_line=True) for part in quoted.split("\n"))
+    yield Row("", found.advice(read.units))
+
+
+def _sentence(read: Read, found: Finding) -> str:
+    return f"line {found.line}: {found.message(read.units)}{repeats(found)}"

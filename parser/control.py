@@ -133,8 +133,8 @@ class Control:
         return severity
 
     def doubt(self, key: str, span: Span, code: str) -> None:
-        """The meaning here hangs on a key of the dialect that has other values."""
-        if key in self.dialect.alternatives:
+        """The meaning here hangs on a key of the dialect that has other values; the first place is kept."""
+        if key in self.dialect.alternatives and not any((d.key, d.code) == (key, code) for d in self.doubts):
             self.doubts.append(Doubt(key, self.line, span.column, code))
 
     def unplaced(self, reason: Reason) -> None:

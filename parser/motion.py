@@ -222,8 +222,8 @@ class Columns(NamedTuple):
 
     def copy(self) -> Columns:
         """The same in memory of its own."""
-        return Columns(self.line.copy(), self.kind.copy(), self.start.copy(), self.end.copy(), self.feed.copy(),
-                       self.state.copy(), self.arc.copy(), self.cycle.copy())
+        return Columns(self.line.copy(), self.kind.copy(), self.start.copy(), self.end.copy(),
+                       self.feed.copy(), self.state.copy(), self.arc.copy(), self.cycle.copy())
 
     def rows(self) -> list[tuple]:
         """One tuple for each move."""
@@ -243,6 +243,8 @@ class MotionBuilder:
         self._states: list[State] = [State()]
         self._used = False  # whether a move was made in the last state
         self._arcs: list[tuple] = []
+        self._packed_arcs: list[Floats] = [np.empty((0, 4))]
+        self._arcs_before = 0  # those that are packed already
         self._events: list[Event] = []
 
     def __len__(self) -> int:
@@ -264,13 +266,22 @@ class MotionBuilder:
     def arc(self, line: int, start: Sequence[float], end: Sequence[float], *, plane: int,
             centre: Sequence[float], sweep: float, feed: float) -> None:
         """An arc or helix; see ArcTable for centre and sweep."""
-        self._append((line, int(Move.ARC), *start, *end, feed, len(self._states) - 1,
-                      self.arc_row(plane, centre, sweep), False))
-
-    def arc_row(self, plane: int, centre: Sequence[float], sweep: float) -> int:
-        """The row that an arc has in the table of arcs from now on."""
         self._arcs.append((plane, *centre, sweep))
-        return len(self._arcs) - 1
+        self._append((line, int(Move.ARC), *start, *end, feed, len(self._states) - 1,
+                      self._arcs_before + len(self._arcs) - 1, False))
+
+    def arcs(self, plane: int, centre: Floats, sweep: Floats) -> NDArray[np.int32]:
+        """The rows that arcs have in the table of arcs: centre (n, 2), sweep (n,)."""
+        self._pack_arcs()
+        self._packed_arcs.append(np.column_stack((np.full(len(sweep), plane, np.float64), centre, sweep)))
+        self._arcs_before += len(sweep)
+        return np.arange(self._arcs_before - len(sweep), self._arcs_before, dtype=np.int32)
+
+    def _pack_arcs(self) -> None:
+        if self._arcs:
+            self._packed_arcs.append(np.array(self._arcs, dtype=np.float64))
+            self._arcs_before += len(self._arcs)
+            self._arcs = []
 
     def in_state(self, count: int) -> NDArray[np.int32]:
         """The `state` of `count` moves that are made now, and will be handed over by `extend`."""
@@ -321,7 +332,8 @@ class MotionBuilder:
         """Everything so far as columns."""
         self._pack()
         columns = Columns(*map(np.concatenate, zip(*self._packed, strict=True)))
-        arcs = np.array(self._arcs, dtype=np.float64).reshape(len(self._arcs), 4)
+        self._pack_arcs()
+        arcs = np.concatenate(self._packed_arcs)
         return Motion(
             *columns, states=tuple(self._states), events=tuple(self._events),
             arcs=ArcTable(arcs[:, 0].astype(np.int16), np.ascontiguousarray(arcs[:, 1:3]), arcs[:, 3].copy()))

@@ -193,8 +193,9 @@ class Quick:
         control = self.control
         state = self._states(made, moves, speeds)
         arc = np.full(moves, -1, np.int32)
-        arc[bent] = [control.builder.arc_row(17, *each) for each in drawn]
-        if len(bent):
+        if drawn:
+            centre, sweep = zip(*drawn, strict=True)
+            arc[bent] = control.builder.arcs(17, np.array(centre), np.array(sweep))
             control.arcs.setdefault(17, []).extend(made.line[bent].tolist())
             self._doubt(table, made.line[bent[made.code[bent] & BOTH != 0]])
         kind = np.minimum(made.code[:moves] & 3, Move.ARC).astype(np.uint8)
@@ -215,12 +216,13 @@ class Quick:
         return state
 
     def _doubt(self, table: Plain, lines: NDArray[np.int32]) -> None:
-        """Arcs with I and J mean something else where centres are absolute, unless the program says."""
+        """Arcs with I and J mean something else where centres are absolute, unless the program says so: the
+        first one tells it."""
         control = self.control
-        if "arc.centre_default" in control.dialect.alternatives and control.modes.said.isdisjoint(CENTRES):
-            for row in np.searchsorted(table.line, lines).tolist():
-                control.line = int(table.line[row])
-                control.doubt("arc.centre_default", Span(_g_column(table.bytes_of(row))), "I J K")
+        if len(lines) and control.modes.said.isdisjoint(CENTRES):
+            control.line = int(lines[0])
+            row = int(np.searchsorted(table.line, lines[0]))
+            control.doubt("arc.centre_default", Span(_g_column(table.bytes_of(row))), "I J K")
 
 
 def _g_column(text: bytes) -> int:

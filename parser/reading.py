@@ -68,7 +68,7 @@ class Unchecked:
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """A word whose meaning hangs on a key of the dialect that has other values: where, and which code."""
+    """A word whose meaning hangs on a key of the dialect that has other values: where first, which code."""
 
     key: str
     line: int

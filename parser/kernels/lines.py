@@ -95,8 +95,14 @@ def _written(word, count):
 
 # --- bytes to words ------------------------------------------------------------------------------
 @helper
+def _byte(data, at):
+    """data[at], with no thought of counting from the end."""
+    return data[np.uint64(at)]
+
+
+@helper
 def _past_blanks(data, at, stop, kinds):
-    while at < stop and kinds[data[at]] == BLANK:
+    while at < stop and kinds[_byte(data, at)] == BLANK:
         at += 1
     return at
 
@@ -111,7 +117,7 @@ def _short_number(data, at):
         return 0.0, -1
     mantissa = _written(word, whole)
     at += whole
-    if data[at] != 46:
+    if _byte(data, at) != 46:
         return np.float64(mantissa), at
     word = _eight(data, at + 1)
     places = _digits(word)
@@ -127,9 +133,9 @@ def _number(data, at, stop, kinds):
     """(value, the byte behind it) of any number; -1 for the byte where it is none, or not certain."""
     begin, mantissa, digits, point = at, np.int64(0), 0, -1
     while at < stop:
-        kind = kinds[data[at]]
+        kind = kinds[_byte(data, at)]
         if kind == DIGIT and mantissa <= EXACT:
-            mantissa = mantissa * 10 + np.int64(data[at] - 48)
+            mantissa = mantissa * 10 + np.int64(_byte(data, at) - 48)
             digits += 1
         elif kind == POINT and point < 0:
             point = digits
@@ -146,8 +152,8 @@ def _number(data, at, stop, kinds):
 def _label(data, at, stop, kinds, most):
     """(the number behind an N, the byte behind it); -1 for the byte where it has no digits, or too many."""
     begin, number = at, np.int64(0)
-    while at < stop and kinds[data[at]] == DIGIT and at - begin <= most:
-        number = number * 10 + np.int64(data[at] - 48)
+    while at < stop and kinds[_byte(data, at)] == DIGIT and at - begin <= most:
+        number = number * 10 + np.int64(_byte(data, at) - 48)
         at += 1
     return number, at if 0 < at - begin <= most else -1
 
@@ -158,13 +164,13 @@ def _words(data, at, stop, kinds, letters, values, words):
     near = len(data) - 16 if LITTLE else -1
     while True:
         at = _past_blanks(data, at, stop, kinds)
-        letter = kinds[data[at]] if at < stop else np.uint8(END)
+        letter = kinds[_byte(data, at)] if at < stop else np.uint8(END)
         if letter <= LABEL:
             return at if letter == END else -1, words
         at = _past_blanks(data, at + 1, stop, kinds)
         sign = 1.0
-        if at < stop and kinds[data[at]] == SIGN:
-            sign = -1.0 if data[at] == 45 else 1.0
+        if at < stop and kinds[_byte(data, at)] == SIGN:
+            sign = -1.0 if _byte(data, at) == 45 else 1.0
             at = _past_blanks(data, at + 1, stop, kinds)
         value, past = _short_number(data, at) if at <= near else (0.0, -1)
         if past < 0:
@@ -189,12 +195,12 @@ def scan_lines(data, at, stop, kinds, longest, digits, line, label, begin, first
     while at < stop:
         here, lines, called, ahead = at, lines + 1, np.int64(NO_LABEL), words
         past = _past_blanks(data, at, stop, kinds)
-        if past < stop and kinds[data[past]] == LABEL:
+        if past < stop and kinds[_byte(data, past)] == LABEL:
             called, past = _label(data, _past_blanks(data, past + 1, stop, kinds), stop, kinds, digits)
         if past >= 0:
             past, ahead = _words(data, past, stop, kinds, letters, values, words)
         at = max(at, past)
-        while at < stop and kinds[data[at]] != END:
+        while at < stop and kinds[_byte(data, at)] != END:
             at += 1
         most = max(most, at - here)
         if past < 0 or at - here > longest:

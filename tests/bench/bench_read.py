@@ -1,4 +1,4 @@
-"""How fast a program becomes Motion: the quick lane, the grammar lane, and a plain regular-expression reader.
+"""How fast a program becomes Motion: quick lane, grammar lane, and a plain regular-expression reader.
 
 Run it: `python tests/bench/bench_read.py`. The goals, on two cores: a plain program of 1 million lines (45 MB)
 in 1.5 s and 1.2 GB; the scanner alone in 10 times what NumPy takes to count the line ends; the grammar lane
@@ -86,7 +86,7 @@ def main():
     ends = best(lambda: np.count_nonzero(np.frombuffer(data, np.uint8) == 10))
     scanner = best(lambda: scan(data, 1000, 9))
     row("scanner alone", LINES, scanner, regex)
-    print(f"{'NumPy counts the line ends':44s} {ends:8.4f} s; the scanner takes {scanner / ends:.1f} times that")
+    print(f"{'NumPy counts the line ends':44s} {ends:8.4f} s; the scanner takes {scanner / ends:.1f} of that")
     few, many = contours(FEW), contours(LINES).encode()
     row("contours: regular expressions", FEW, best(lambda: by_regex(few), 3), regex)
     row("contours: grammar lane", FEW, best(lambda: read(few.encode(), False), 2), regex)

@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..parser.job import Fastener, Job
-from .plan import discs
+from .plan import discs, joined
 from .solids import spots
 
 
@@ -22,7 +22,7 @@ def board_outline(job: Job) -> BaseGeometry:
     if job.board.x is not None and job.board.y is not None:
         (x0, x1), (y0, y1) = job.board.x, job.board.y
         return shapely.box(x0, y0, x1, y1)
-    return shapely.union_all([_part_outline(part) for part in job.board.parts])
+    return joined(_part_outline(part) for part in job.board.parts)
 
 
 def _part_outline(part) -> BaseGeometry:
@@ -50,4 +50,4 @@ def recess_region(fastener: Fastener) -> BaseGeometry:
 
 def all_recesses(job: Job) -> BaseGeometry:
     """Every recess of the job in plan."""
-    return shapely.union_all([recess_region(fastener) for fastener in job.fasteners])
+    return joined(recess_region(fastener) for fastener in job.fasteners)

@@ -18,6 +18,7 @@ from ...parser.finding import Finding, finding
 from ...parser.motion import PLANE_AXES, Motion
 from ..cutters import profile_of
 from ..evidence import Evidence, Said
+from ..plan import joined
 
 ALLOWED = 0.01  # mm: a rapid this far under the surface does not touch it
 SEGMENTS = 64  # of a quarter of a round footprint: within 1e-4 of its radius
@@ -81,7 +82,7 @@ class Past:
         rows = np.flatnonzero(near)
         if self.upright[row] and self._down_here(rows, row):
             return True
-        swept = shapely.union_all([footprint(motion, int(k), radius) for k in rows])
+        swept = joined(footprint(motion, int(k), radius) for k in rows)
         return bool(swept.covers(footprint(motion, row, radius - ALLOWED)))
 
     def _down_here(self, rows: NDArray[np.intp], row: int) -> bool:

@@ -576,10 +576,7 @@ def _helix_run(g, w, j, row_y, i0, i1):
         rho, along = hypot(x - s[CX], y - s[CY]), turn * (atan2(y - s[CY], x - s[CX]) - low)
         half, core = _half_angle(rho, s[AR], p[R]), _half_angle(rho, s[AR], p[C]) if p[C] > 0.0 else 0.0
         at = min(_first_angle(along - half, half - core), _first_angle(along + core, half - core))
-        if core >= np.pi:
-            at = np.inf
-        elif hypot(x - low_x, y - low_y) <= p[R] and hypot(x - low_x, y - low_y) >= p[C]:
-            at = 0.0
+        at = np.inf if core >= np.pi else at  # the whole arc lies under the core
         g.z[i] = np.float32(base + climb * at) if at <= s[L] else NEVER
     _cover(g, w, j, i0, i1)
 

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..parser.job import Fastener, Job
+from ..parser.job import Fastener, Job, Part
 from .plan import discs, joined
 from .solids import spots
 
@@ -22,13 +22,14 @@ def board_outline(job: Job) -> BaseGeometry:
     if job.board.x is not None and job.board.y is not None:
         (x0, x1), (y0, y1) = job.board.x, job.board.y
         return shapely.box(x0, y0, x1, y1)
-    return joined(_part_outline(part) for part in job.board.parts)
+    return joined(part_outline(part) for part in job.board.parts)
 
 
-def _part_outline(part) -> BaseGeometry:
+def part_outline(part: Part) -> BaseGeometry:
+    """A part in plan."""
     if part.outline is not None:
         return shapely.Polygon(part.outline)
-    (x0, x1), (y0, y1) = part.x, part.y
+    (x0, x1), (y0, y1) = part.x or (0.0, 0.0), part.y or (0.0, 0.0)
     return shapely.box(x0, y0, x1, y1)
 
 

@@ -9,6 +9,7 @@ from . import (
     face,
     holes,
     loads,
+    outside,
     pecks,
     program,
     rapids,
@@ -18,13 +19,16 @@ from . import (
     travel,
     unlikely,
     walls,
+    ways,
 )
 
 CHECKS: tuple[Check, ...] = (
     *strikes.CHECKS,
     *rapids.CHECKS,
+    *ways.CHECKS,
     *travel.CHECKS,
     *depth.CHECKS,
+    *outside.CHECKS,
     *spindle.CHECKS,
     *spinup.CHECKS,
     *holes.CHECKS,

@@ -94,8 +94,7 @@ top = {bed_top}
 {bed}
 [board]
 material = "{material}"
-x = [0, 200]
-y = [0, 100]
+{outline}
 thickness = {thickness}
 cell = {cell}
 {board}
@@ -104,7 +103,7 @@ cell = {cell}
 [[stages]]
 name = "work"
 program = "work.nc"
-start = [0, 0, 30]
+{start}
 cutter = 1
 {stage}
 """
@@ -128,7 +127,8 @@ shape = "flat"
 diameter = 6.0
 edges = 2
 """
-USUAL = {"cell": "1.0", "cutters": CUTTERS, "material": "MDF", "thickness": "18", "bed_top": "-18"}
+USUAL = {"cell": "1.0", "cutters": CUTTERS, "material": "MDF", "thickness": "18", "bed_top": "-18",
+         "start": "start = [0, 0, 30]", "outline": "x = [0, 200]\ny = [0, 100]"}
 BEGIN, END = "G21 G90 G17 G94 G54\nS12500 M3\nG0 Z20\n", "G0 Z20\nM5\nM30\n"
 
 

@@ -1,0 +1,86 @@
+"""Material taken where nobody wants it: outside the wanted face and outside every hole.
+
+The law: in stages with `face` or `holes` only, and only cells that a move of this stage lowered. About a face
+the cutter may run out by its radius and 1 mm; a hole that is drilled in the wrong place is told as such.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from ...parser.finding import Finding, Severity
+from ...parser.job import Cutter
+from ..board import part_outline
+from ..cutters import profile_of
+from ..evidence import Check, Evidence
+from ..feeds import Rows
+from ..plan import allowed_holes, disc, joined, wanted_faces
+from .repeats import repeated
+
+DEEP = 0.1  # mm: a scratch of this depth is no cut
+RUN_OUT = 1.0  # mm beyond the cutter's radius about a face
+EXACT = 1e-4  # mm
+
+Cells = NDArray[np.bool_]
+
+
+def cut_outside(evidence: Evidence) -> Iterator[Finding]:
+    """One finding for each cutter that cuts where neither face nor hole is."""
+    if not evidence.stage.face and not evidence.stage.holes:
+        return
+    low = lowered(evidence) & ~holes(evidence)
+    rows = evidence.surface.last[low] - evidence.cut.first_id
+    for cutter in dict.fromkeys(evidence.cutters[np.unique(rows)]):
+        mine = np.zeros_like(low)
+        mine[low] = evidence.cutters[rows] == cutter
+        outside, other = mine & ~about_face(evidence, cutter), mine & other_parts(evidence)
+        for severity, cells in ((Severity.STOP, other), (Severity.CAUTION, outside & ~other)):
+            if cells.any():
+                yield found(evidence, cutter, cells, severity)
+
+
+def lowered(evidence: Evidence) -> Cells:
+    """(ny, nx) true for the cells that this stage's moves lowered by more than a scratch."""
+    took = evidence.cut.before - evidence.surface.heights
+    return (took > DEEP + EXACT) & (evidence.surface.last >= evidence.cut.first_id)
+
+
+def holes(evidence: Evidence) -> Cells:
+    """(ny, nx) true in every hole, wanted or drilled, with a cell about it."""
+    drilled = joined(disc(hole.at, hole.diameter / 2) for hole in evidence.found)
+    region = shapely.union(allowed_holes(evidence.job), drilled)
+    return evidence.surface.mask(shapely.buffer(region, evidence.surface.cell))
+
+
+def about_face(evidence: Evidence, cutter: Cutter) -> Cells:
+    """(ny, nx) true where a cutter that makes the faces of the stage may run."""
+    faces = shapely.union_all([face.area for face in wanted_faces(evidence.stage, evidence.board)])
+    return evidence.surface.mask(shapely.buffer(faces, profile_of(cutter).radius + RUN_OUT))
+
+
+def other_parts(evidence: Evidence) -> Cells:
+    """(ny, nx) true in the parts of the board that no wanted face of the stage is on."""
+    faces = shapely.union_all([face.area for face in wanted_faces(evidence.stage, evidence.board)])
+    outlines = [part_outline(part) for part in evidence.job.board.parts]
+    apart = [outline for outline in outlines if shapely.area(shapely.intersection(outline, faces)) == 0]
+    return evidence.surface.mask(shapely.union_all(apart if evidence.stage.face else []))
+
+
+def found(evidence: Evidence, cutter: Cutter, outside: Cells, severity: Severity) -> Finding:
+    """All that one cutter takes outside: placed where it is deepest."""
+    surface, cut = evidence.surface, evidence.cut
+    depth = np.where(outside, cut.before - surface.heights, 0.0)
+    j, i = np.unravel_index(int(np.argmax(depth)), depth.shape)
+    rows: Rows = np.unique(surface.last[outside] - cut.first_id).astype(np.intp)
+    worst, area = int(surface.last[j, i] - cut.first_id), float(outside.sum()) * surface.cell**2
+    at = (float(surface.x[i]), float(surface.y[j]), float(surface.heights[j, i]))
+    shown = evidence.motion.shown(worst, at)
+    return repeated("cut-outside", evidence, rows, worst, severity=severity, about=cutter.label,
+                    value=float(depth[j, i]), limit=DEEP, area=area, deepest=shown[:2])
+
+
+CHECKS: tuple[Check, ...] = (cut_outside,)

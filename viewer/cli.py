@@ -82,7 +82,7 @@ def demo(
 @app.command()
 def explain(
     kind: Annotated[str, typer.Argument(
-        help="A finding kind, for example head-strike; none: list them.")] = "",
+        help="A finding kind, for example head-strike; none: list them; codes: all G and M codes.")] = "",
 ) -> None:
     """What a finding means, why it matters, what to do."""
     from .manual import show_page

@@ -19,7 +19,7 @@ from .program_facts import Facts, counted, extents, lengths, several
 from .stage_rows import clock
 from .terminal import TONES, WORDS, repeats
 
-IN_FULL, IN_SHORT, LEVELS = 3, 9, 5  # findings on one screen; heights that are named
+IN_FULL, IN_SHORT, LEVELS = 3, 9, 8  # findings on one screen; heights that are named
 
 
 @dataclass(frozen=True)
@@ -78,8 +78,8 @@ def where_it_goes(reading: Reading, facts: Facts, units: Units) -> Iterator[Row]
     yield Row("", "Tip goes " + ", ".join(reach) if reach else "No move has a known place.")
     far = lengths(reading.motion)
     waits = f", {clock(facts.waiting)} of dwell" if facts.waiting else ""
-    yield Row("", f"Feeds {units.text(far['feed'])} in {clock(facts.feeding)}{waits}; rapids "
-                  f"{units.text(far['rapid'])}, not timed (their speed is the machine's)")
+    yield Row("", f"Feeds {whole(far['feed'], units)} in {clock(facts.feeding)}{waits}; rapids "
+                  f"{whole(far['rapid'], units)}, not timed (their speed is the machine's)")
     if heights := _heights(facts, units):
         yield Row("", "Feeds " + "; ".join(heights))
 
@@ -89,13 +89,18 @@ def _range(ends: Sequence[float], units: Units) -> str:
     return f"{low} to {units.text(ends[1])}" if low != high else units.text(ends[0])
 
 
+def whole(length: float, units: Units) -> str:
+    """A long way needs no decimals."""
+    return units.text(round(length / units.scale) * units.scale if length > 100 * units.scale else length)
+
+
 def _heights(facts: Facts, units: Units) -> list[str]:
     """Passes and holes, the deepest first."""
     passes = [level for level in facts.levels if level.length]
     holes = [level for level in facts.levels if level.holes]
     said = []
     if passes:
-        said.append("level at " + _named(passes, units, lambda level: units.text(level.length)))
+        said.append("level at " + _named(passes, units, lambda level: whole(level.length, units)))
     if holes:
         said.append("straight down to " + _named(holes, units, lambda level: counted(level.holes, "time")))
     if facts.sloped:
@@ -104,10 +109,11 @@ def _heights(facts: Facts, units: Units) -> list[str]:
 
 
 def _named(heights: Sequence[Level], units: Units, how: Callable[[Level], str]) -> str:
-    shown = [f"Z {units.digits(level.z)} ({how(level)})" for level in heights[:LEVELS]]
+    """Each height; of very many how many, and the ends of their range."""
     if len(heights) > LEVELS:
-        shown.append(f"and {len(heights) - LEVELS} more up to Z {units.digits(heights[-1].z)}")
-    return ", ".join(shown)
+        low, high = units.digits(heights[0].z), units.digits(heights[-1].z)
+        return f"{len(heights)} heights, Z {low} to {high}"
+    return ", ".join(f"Z {units.digits(level.z)} ({how(level)})" for level in heights)
 
 
 def what_it_hangs_on(read: Read, facts: Facts) -> Iterator[Row]:

@@ -72,7 +72,7 @@ def face_height(face: Face, stage: Stage) -> float:
 @QUIETLY
 def joined(regions: Iterable[BaseGeometry]) -> BaseGeometry:
     """Regions as one; nearly coinciding edges are one edge."""
-    parts = _different(regions)
+    parts = _outermost(_different(regions))
     near, other = shapely.STRtree(parts).query(parts)
     crowded = np.bincount(near[near != other], minlength=len(parts)) > 0
     alone, union = parts[~crowded], shapely.union_all(parts[crowded], grid_size=GRID)
@@ -83,6 +83,12 @@ def _different(regions: Iterable[BaseGeometry]) -> NDArray[np.object_]:
     """The polygons of regions, each once: a hole is often wanted, drilled and recessed at one place."""
     parts = shapely.get_parts(list(regions))
     return parts[np.sort(np.unique(shapely.to_wkb(parts), return_index=True)[1])]
+
+
+def _outermost(parts: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Polygons less those wholly inside another: a screw's hole in its recess would be a slow union."""
+    inside = shapely.STRtree(parts).query(parts, predicate="contains_properly")[1]
+    return np.delete(parts, np.unique(inside))
 
 
 @QUIETLY

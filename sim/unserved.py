@@ -28,7 +28,6 @@ NOT_SERVED = {
     "cutters.*.length": "it counts for length offsets and machine Z only; the touch-off is not checked",
     "fasteners.*.measured": "it counts for the head's height only; the rest is not held against the table",
     "fasteners.*.lift": "heads are taken not to rise",
-    "fasteners.*.length": "whether the screw bottoms or holds is not checked",
     "obstacles": "obstacles are not held against the cutter's way",
     "uncertainty": "every clearance is as the job's figures say, without their doubt",
     "stages.*.touch": "touching off Z is not checked: the stage's zero counts",

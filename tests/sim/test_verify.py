@@ -58,7 +58,7 @@ name = "screws"
 head = {{ diameter = 14, height = 4.4 }}
 seat = {seat}
 at = [[60, 40]]
-recess = {{ diameter = 17, depth = 9.0 }}
+recess = {{ diameter = 17, depth = {depth} }}
 """
 CLEAR_OF_ALL = "G21 G90 G17 G94 G54\nS12500 M3\nG0 Z20\n"
 END = "G0 Z20\nM5\nM30\n"
@@ -78,6 +78,11 @@ def job_of(folder: Path, program: str, *, file: str = "face.nc", job: str = JOB,
     return folder / "job.toml"
 
 
+def head(seat: float) -> str:
+    """A screw in a recess as deep as it sits."""
+    return HEAD.format(seat=f"{seat:.4f}", depth=f"{-seat:.4f}")
+
+
 def check(folder: Path, program: str, **numbers) -> Result:
     return verify(read_job(job_of(folder, program, **numbers), KNOWN))
 
@@ -90,7 +95,7 @@ def kinds(result: Result) -> set[str]:
 def test_a_head_a_hundredth_too_high_stops_the_job(tmp_path, above, stops):
     """Seat + 4.4 mm of head against passes at Z -0.4: worked by hand."""
     seat = -0.4 - 4.4 + above
-    result = check(tmp_path, passes(0, 20, 40, 60, 80), more=HEAD.format(seat=f"{seat:.4f}"))
+    result = check(tmp_path, passes(0, 20, 40, 60, 80), more=head(seat))
     assert ("head-strike" in kinds(result)) is stops
     assert (result.verdict is Verdict.STOP) is stops
     if stops:
@@ -128,7 +133,7 @@ def test_a_clean_facing_is_clear_and_says_what_it_cut(tmp_path):
 def test_the_deep_one_of_two_readings_of_block_delete_is_a_strike(tmp_path):
     program = passes(0, 20, 40, 60, 80).replace("G1 X140 F2000\nG0 Z20\nG0 X-20 Y60",
                                                 "/G1 Z-2 F500\nG1 X140 F2000\nG0 Z20\nG0 X-20 Y60")
-    screw = HEAD.format(seat=-6)
+    screw = head(-6)
     as_set = check(tmp_path / "on", program, more=screw, stage="block_delete = true")
     assert "head-strike" in kinds(as_set)
     assert "head-strike" in kinds(check(tmp_path / "off", program, more=screw))
@@ -164,7 +169,7 @@ def test_a_facing_before_a_screw_is_fitted_takes_from_its_cover(tmp_path):
     though the second stage passes nowhere near."""
     job = JOB + ('[[stages]]\nname = "again"\nprogram = "again.nc"\nstart = [-30, 0, 30]\n')
     (tmp_path / "again.nc").write_text(passes(0, z=-2.2))
-    result = check(tmp_path, passes(0, 20, 40, 60, 80, z=-2), job=job, board=FINE, more=HEAD.format(seat=-9),
+    result = check(tmp_path, passes(0, 20, 40, 60, 80, z=-2), job=job, board=FINE, more=head(-9),
                    stage="fitted = []\nface = {{ z = -2 }}".format())
     assert not [c for c in result.stages[0].clearances if "screw" in c.about]
     cover = {c.about: c.cover for c in result.stages[1].clearances}
@@ -193,7 +198,7 @@ few = settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck
 @given(several)
 def test_an_inch_job_is_the_millimetre_job(tmp_path, across):
     """The whole job and program in inches, to six decimals, against the same in millimetres."""
-    screw = HEAD.format(seat=-4.7)
+    screw = head(-4.7)
     mm = check(tmp_path / "mm", passes(*across), board=FINE, more=screw, stage=FACE)
     inch = {k: (v / 25.4 if isinstance(v, int | float) else v) for k, v in MM.items()} | {"units": "inch"}
     program = (CLEAR_OF_ALL.replace("G21", "G20").replace("Z20", f"Z{20 / 25.4:.8f}") + "".join(
@@ -201,7 +206,7 @@ def test_an_inch_job_is_the_millimetre_job(tmp_path, across):
         f"G1 Z{-0.4 / 25.4:.10f} F{500 / 25.4:.6f}\n"
         f"G1 X{140 / 25.4:.8f} F{2000 / 25.4:.6f}\nG0 Z{20 / 25.4:.8f}\n" for y in across) + END.replace(
             "Z20", f"Z{20 / 25.4:.8f}"))
-    wide, high, seat, x, y, recess, deep = (v / 25.4 for v in (14, 4.4, -4.7, 60, 40, 17, 9))
+    wide, high, seat, x, y, recess, deep = (v / 25.4 for v in (14, 4.4, -4.7, 60, 40, 17, 4.7))
     screw = (f'[[fasteners]]\nname = "screws"\nhead = {{ diameter = {wide!r}, height = {high!r} }}\n'
              f"seat = {seat!r}\nat = [[{x!r}, {y!r}]]\n"
              f"recess = {{ diameter = {recess!r}, depth = {deep!r} }}\n")

@@ -1,0 +1,115 @@
+"""Screws: length, head and seat, each with a case that just has it not.
+
+Head and thread sizes are those of the standards' tables; that a screw needs one diameter of thread, and
+half a millimetre to the bottom, is common practice, no published source.
+"""
+
+from __future__ import annotations
+
+import pytest
+from proveout.parser.finding import Severity
+from proveout.parser.reading import Unchecked
+
+PASS = "G0 X-20 Y50\nG0 Z-0.4\nG1 X220 F2000\n"
+HOLE = 'openings = [ { name = "tapped", diameter = 5.0, mouth = 8.0, depth = 15, at = [[100, 50]] } ]'
+TYPED = "recess = { diameter = 13, depth = 8 }"
+CUT = 'recess = { cut_by = "work" }'
+
+
+def screws(seat: float | str = -8.0, *, length: float | None = None, recess: str = TYPED, head: str = "",
+           washer: bool = False) -> str:
+    return (f'[[fasteners]]\nname = "screws"\n{head or "screw = " + chr(34) + "ISO 7380-1 M6" + chr(34)}\n'
+            f'at = [[100, 50]]\nseat = {seat}\n{recess}\n' + (f"length = {length}\n" if length else "")
+            + ('washer = "ISO 7089 M6"\n' if washer else ""))
+
+
+@pytest.mark.parametrize(("length", "severity", "value"), [
+    (17.4, Severity.CAUTION, 5.9), (17.5, None, 0), (24.5, None, 0), (24.6, Severity.STOP, 0.4)])
+def test_too_short_to_hold_and_too_long_to_pull(found, length, severity, value):
+    """Under the head Z-8, bed at -18, thread from -19.5 (chamfer 1.5) to -33: M6 wants 6, end over -32.5."""
+    said = found("screw-length", PASS, more=screws(length=length), bed=HOLE)
+    assert [f.severity for f in said] == ([] if severity is None else [severity])
+    for each in said:
+        assert each.value == pytest.approx(value)
+        assert (each.about, each.line) == ("screws 1", 0)
+        assert "0.1 mm" in each.advice()
+
+
+def test_a_washer_makes_it_shorter(found):
+    """1.8 mm of washer: 19.2 no longer holds 6 mm in the thread, 19.3 does."""
+    wide = "recess = { diameter = 13, depth = 8 }"
+    for length, count in ((19.2, 1), (19.3, 0)):
+        said = found("screw-length", PASS, more=screws(length=length, washer=True, recess=wide), bed=HOLE)
+        assert len(said) == count
+
+
+def test_the_length_of_a_countersunk_screw_counts_with_its_head(found):
+    """Head top at Z-1: 24.4 ends at -25.4, 5.9 under -19.5."""
+    for length, count in ((24.4, 1), (24.5, 0)):
+        more = screws(-1, length=length, head='screw = "ISO 10642 M6"')
+        assert len(found("screw-length", PASS, more=more, bed=HOLE)) == count
+
+
+def test_a_screw_over_no_thread_and_one_without_length_are_unchecked(judged):
+    beside = HOLE.replace("100, 50", "120, 50")
+    said = judged(PASS, more=screws(length=20), bed=beside).unchecked
+    assert Unchecked("length of screws 1", "no tapped hole of the bed lies under it") in said
+    said = judged(PASS, more=screws(), bed=HOLE).unchecked
+    assert Unchecked("length of screws", "its length is not given") in said
+
+
+def test_a_group_is_judged_in_its_first_stage_only(found):
+    said = found("screw-length", PASS, more=screws(length=10), bed=HOLE, then="fitted = ['screws']")
+    assert [f.stage for f in said] == ["work"]
+    later = found("screw-length", PASS, more=screws(length=10), bed=HOLE, stage="fitted = []",
+                  then="fitted = ['screws']")
+    assert [f.stage for f in later] == ["then"]
+
+
+@pytest.mark.parametrize(("recess", "washer", "parts"), [
+    (10.5, False, []), (10.4, False, ["head"]), (12, True, []), (11.9, True, ["washer"])])
+def test_heads_and_washers_in_their_recess(found, recess, washer, parts):
+    """ISO 7380-1 M6: 10.5 wide; ISO 7089 M6: 12."""
+    more = screws(recess=f"recess = {{ diameter = {recess}, depth = 8 }}", washer=washer)
+    said = found("head-fit", PASS, more=more)
+    assert [f.numbers["part"] for f in said] == parts
+    assert all(f.severity is Severity.STOP and f.limit == pytest.approx(recess) for f in said)
+
+
+MILL = """
+[[cutters]]
+number = 1
+name = "mill"
+shape = "flat"
+diameter = {}
+edges = 2
+"""
+DOWN = "G0 X{} Y50\nG0 Z2\nG1 Z-8 F300\nG0 Z20\n"
+FITTED = "fitted = ['screws']"
+
+
+@pytest.mark.parametrize(("width", "x", "fits"), [
+    (10.6, 100, True), (10.4, 100, False), (12.5, 100.9, True), (12.5, 101.1, False)])
+def test_heads_in_the_recess_that_was_really_drilled(found, width, x, fits):
+    """10.5 mm of head; a recess of 12.5 that is 1 mm off the screw's axis leaves 5.25 to the near side."""
+    said = found("head-fit", DOWN.format(x), more=screws(recess=CUT), cutters=MILL.format(width),
+                 stage="fitted = []", then=FITTED + "\nzero = [0, 0, 40]")
+    assert bool(said) is not fits
+
+
+@pytest.mark.parametrize(("seat", "side"), [(-7.8, None), (-7.79, "lower"), (-8.2, None), (-8.21, "higher")])
+def test_a_typed_seat_against_the_floor(found, seat, side):
+    said = found("seat-mismatch", PASS, more=screws(seat))
+    assert [f.numbers["side"] for f in said] == ([] if side is None else [side])
+    assert all(f.severity is Severity.STOP and f.limit == pytest.approx(-8) for f in said)
+
+
+def test_a_seat_is_held_against_what_the_stage_before_cut(found):
+    job = {"cutters": MILL.format(13), "stage": "fitted = []", "then": FITTED + "\nzero = [0, 0, 40]"}
+    assert found("seat-mismatch", DOWN.format(100), more=screws(-8, recess=CUT), **job) == []
+    (said,) = found("seat-mismatch", DOWN.format(100), more=screws(-6, recess=CUT), **job)
+    assert (said.stage, said.limit) == ("then", pytest.approx(-8))
+
+
+def test_a_seat_that_is_found_cannot_be_wrong(found):
+    assert found("seat-mismatch", PASS, more=screws('"floor"')) == []

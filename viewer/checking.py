@@ -28,18 +28,19 @@ class Outputs:
     json: str | None = None
     picture: Path | None = None
     surface: Path | None = None
+    page: Path | None = None
 
     def __bool__(self) -> bool:
-        return any((self.json, self.picture, self.surface))
+        return any((self.json, self.picture, self.surface, self.page))
 
 
 def check_jobs(paths: Sequence[Path], cutter: str | None, stage: str | None, outputs: Outputs,
                everything: bool = False) -> int:
     """Check every job, show its report, write what was asked for; the exit status (0 or 1)."""
     if outputs and len(paths) > 1:
-        raise Refused("--json, --picture and --save-surface take one job at a time")
+        raise Refused("--json, --page, --picture and --save-surface take one job at a time")
     for option, path in (("--json", outputs.json), ("--picture", outputs.picture),
-                         ("--save-surface", outputs.surface)):
+                         ("--save-surface", outputs.surface), ("--page", outputs.page)):
         place_for(path, option)
     results = [check_one(path, cutter, stage) for path in paths]
     for number, result in enumerate(results):
@@ -114,6 +115,9 @@ def write_outputs(result: Result, outputs: Outputs) -> None:
         result.surface.save(outputs.surface)
     if outputs.json is not None:
         write_text(outputs.json, as_json(record(result)))
+    if outputs.page is not None:
+        from .page import page_of
+        write_text(str(outputs.page), page_of(result))
     if outputs.picture is not None:
         draw_or_say(result, outputs.picture)
 

@@ -41,6 +41,8 @@ def check(
     json: Annotated[str | None, typer.Option(
         metavar="FILE", help="Write the result file; - is standard output.")] = None,
     picture: Annotated[Path | None, typer.Option(metavar="FILE.png", help="Draw the board.")] = None,
+    page: Annotated[Path | None, typer.Option(
+        metavar="FILE.html", help="Write the whole report as one page that any browser opens.")] = None,
     save_surface: Annotated[Path | None, typer.Option(
         metavar="FILE.npz", help="Save the surface as the last stage leaves it.")] = None,
     everything: Annotated[bool, typer.Option(
@@ -48,7 +50,7 @@ def check(
 ) -> None:
     """Check jobs and say whether to run them."""
     from .checking import Outputs, check_jobs
-    raise typer.Exit(check_jobs(jobs, cutter, stage, Outputs(json, picture, save_surface), everything))
+    raise typer.Exit(check_jobs(jobs, cutter, stage, Outputs(json, picture, save_surface, page), everything))
 
 
 @app.command()

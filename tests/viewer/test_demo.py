@@ -90,7 +90,7 @@ def test_files_are_where_it_says(demo):
     drawn = "board.png" if "was not drawn" not in seen.stderr else None
     for part in ("faulty", "corrected"):
         names = {p.name for p in (folder / part).iterdir()}
-        assert names == {"job.toml", "drill.nc", "face.nc", "result.json", drawn} - {None}
+        assert names == {"job.toml", "drill.nc", "face.nc", "result.json", "page.html", drawn} - {None}
         assert str(folder / part) in seen.stdout
 
 

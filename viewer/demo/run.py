@@ -29,7 +29,8 @@ def run(folder: Path) -> int:
         print(f"{words}\n> proveout check {folder / part / 'job.toml'}\n", flush=True)
         result = check_one(folder / part / "job.toml")
         show_report(result)
-        write_outputs(result, Outputs(json=str(folder / part / "result.json")))
+        write_outputs(result, Outputs(json=str(folder / part / "result.json"),
+                                      page=folder / part / "page.html"))
         drawn = draw_or_say(result, folder / part / "board.png")
         print(where(folder / part, drawn))
     return 0
@@ -48,5 +49,5 @@ def write_files(folder: Path) -> None:
 
 def where(folder: Path, drawn: bool) -> str:
     """Where the files of one half of the demo lie."""
-    names = ["job.toml", "drill.nc", "face.nc", "result.json", *(["board.png"] if drawn else [])]
+    names = ["job.toml", "drill.nc", "face.nc", "result.json", "page.html", *(["board.png"] if drawn else [])]
     return f"\nIn {folder.resolve()}: {', '.join(names)}\n"

@@ -1,0 +1,200 @@
+"""The page: one file that asks nobody for anything, says every finding, and treats every text as text."""
+
+from __future__ import annotations
+
+import re
+import struct
+import zlib
+from base64 import b64decode, b64encode
+from dataclasses import replace
+from hashlib import sha256
+from html.parser import HTMLParser
+
+import numpy as np
+import pytest
+from proveout.parser.source import Source
+from proveout.sim.result import Verdict
+from proveout.viewer.page import page_of
+from proveout.viewer.page.still import png
+from proveout.viewer.terminal import NEVER, VERDICTS
+
+HOSTILE = '"><script>alert(1)</script><img src=x onerror=alert(2)>&amp;\'</style></title>{{ 7*7 }}'
+ADDRESSES = ("src", "href", "action", "data", "poster", "srcset", "formaction", "xlink:href")
+
+
+class Elements(HTMLParser):
+    """Every element with its attributes, every script's text, and all visible text."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.found: list[tuple[str, dict[str, str | None]]] = []
+        self.scripts: list[str] = []
+        self.text = ""
+        self.inside = ""
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        self.found.append((tag, dict(attrs)))
+        self.inside = tag
+        if tag == "script":
+            self.scripts.append("")
+
+    def handle_endtag(self, tag):
+        self.inside = ""
+
+    def handle_data(self, data):
+        if self.inside == "script":
+            self.scripts[-1] += data
+        elif self.inside != "style":
+            self.text += data
+
+    def all(self, tag: str, **wanted: str) -> list[dict[str, str | None]]:
+        return [a for t, a in self.found if t == tag and all(a.get(k) == v for k, v in wanted.items())]
+
+
+@pytest.fixture
+def page(standing_result) -> Elements:
+    return Elements(page_of(standing_result))
+
+
+def test_it_asks_nobody_for_anything(standing_result):
+    """Every address is a part of the page itself or data within it; the style sheet imports nothing."""
+    text = page_of(standing_result)
+    for tag, attributes in Elements(text).found:
+        for name in ADDRESSES:
+            address = attributes.get(name)
+            assert address is None or address.startswith(("#", "data:")), (tag, name, address)
+    style = re.search(r"<style>(.*?)</style>", text, re.DOTALL)
+    assert style
+    assert "@import" not in style[1]
+    assert "url(" not in style[1]
+
+
+def test_only_our_scripts_may_run(page):
+    """The policy names the checksum of each script, and allows no connection."""
+    policy, = page.all("meta", **{"http-equiv": "Content-Security-Policy"})
+    runs = [s for (t, a), s in zip([f for f in page.found if f[0] == "script"], page.scripts, strict=True)
+            if a.get("type") is None]
+    assert runs
+    for text in runs:
+        assert f"'sha256-{b64encode(sha256(text.encode()).digest()).decode()}'" in (policy["content"] or "")
+    assert (policy["content"] or "").startswith("default-src 'none'")
+    assert "connect-src" not in (policy["content"] or "")
+    assert "fetch(" not in "".join(runs)
+    assert "XMLHttpRequest" not in "".join(runs)
+
+
+def test_the_verdict_comes_first(result, clear_result):
+    for each, word in ((result, "DO NOT RUN"), (clear_result, "NOTHING FOUND")):
+        text = Elements(page_of(each)).text
+        body = text[text.index("To the reasons"):]
+        assert body.split()[3:3 + len(word.split())] == word.split()
+
+
+@pytest.mark.parametrize("kind", list(Verdict))
+def test_it_never_calls_anything_safe(result, kind):
+    found = tuple(f for f in result.findings if f.severity.word == kind.value)
+    each = replace(result, findings=found)
+    text = Elements(page_of(each)).text
+    assert VERDICTS[each.verdict] in text
+    assert not re.search(r"\b(safe|safely|no danger|harmless|good to go|passed)\b", text, re.IGNORECASE)
+    assert "manual" in text
+    assert "in the air" in text
+
+
+def test_every_finding_is_there_worst_first(result, page):
+    units = result.job.units
+    places = [page.text.index(f.message(units)) for f in result.findings]
+    assert places == sorted(places)
+    assert all(f.advice(units) in page.text for f in result.findings)
+    ids = [a["id"] for t, a in page.found if t == "li" and (a.get("id") or "").startswith("finding-")]
+    assert ids == [f"finding-{n}" for n in range(1, len(result.findings) + 1)]
+
+
+def test_a_finding_with_a_place_leads_there(page):
+    """Two of three findings have a place; each link's goal is an element of the page."""
+    links = [a for t, a in page.found if t == "a" and a.get("class") == "fly"]
+    assert [a["data-at"] for a in links] == ["20.0000,10.0000,-4.0000", "30.0000,10.0000,-4.0000"]
+
+
+def test_every_link_within_the_page_has_its_goal(page):
+    goals = {a["id"] for _, a in page.found if a.get("id")}
+    links = {(a.get("href") or "")[1:] for t, a in page.found if t == "a"}
+    assert links <= goals
+
+
+def test_the_program_is_shown_about_the_line_with_a_caret(result):
+    """Lines 5 to 9 of the fixture's program stand about line 8; columns 1 to 3 are pointed at."""
+    text = page_of(result)
+    block = text[text.index('id="finding-1"'):text.index('id="finding-2"')]
+    for line in ("G0 X-26 Y10", "M0 (CLAMP OFF)", "G1 Z-4. F500", "G1 X126 F2000", "M30"):
+        assert line in block
+    assert '<span class="line here"><i>8</i>G1 X126 F2000</span>' in block
+    assert '<i></i>^^</span>' in block
+
+
+def test_hostile_texts_stay_texts(result):
+    """Names, comments and paths that hold markup add not one element to the page."""
+    plain = Elements(page_of(result))
+    job, source = result.job, Source(HOSTILE, f"%\n({HOSTILE})\n".encode() + b"G1 X1\n" * 7)
+    stage = replace(job.stages[0], name=HOSTILE, program=HOSTILE)
+    made = replace(job, title=HOSTILE, stages=(stage,), inputs=(replace(job.inputs[0], file=HOSTILE),))
+    record = replace(result.records[0], reading=replace(result.records[0].reading, source=source))
+    found = tuple(replace(f, about=HOSTILE, stage=HOSTILE, program=HOSTILE, line=min(f.line, 3))
+                  for f in result.findings)
+    figures = replace(result.stages[0], name=HOSTILE, program=HOSTILE, clearances=tuple(
+        replace(gap, about=HOSTILE) for gap in result.stages[0].clearances[:1]))
+    made = replace(result, job=made, findings=found, stages=(figures,), records=(record,))
+    hostile = Elements(page_of(made))
+    assert hostile.text.count(HOSTILE) > 8
+    assert {tag for tag, _ in hostile.found} <= {tag for tag, _ in plain.found}
+    assert len(hostile.scripts) == len(plain.scripts)
+    assert not [a for _, a in hostile.found if any(name.startswith("on") for name in a)]
+
+
+def test_tables_hold_every_screw_hole_input_and_what_was_not_checked(result, page):
+    for about in ("edge screws 1", "edge screws 2", "edge screws 4", "front left"):
+        assert about in page.text
+    assert "1.1 mm too low" in page.text
+    assert page.text.count("not wanted") == 1
+    assert all(each.what in page.text and each.why in page.text for each in result.unchecked)
+    assert NEVER in page.text
+    assert all(each.sha256 in page.text for each in result.inputs)
+
+
+def test_facings_left_over_each_screw(page):
+    """Cover 2.5, 1 of it kept, 0.4 a facing: floor(1.5 / 0.4) = 3; the struck one leaves none."""
+    rows = re.findall(r"edge screws (\d)\s*row.*?(\d+)\s*(?=edge|Clamp|\Z)", re.sub(r"\s+", " ", page.text))
+    assert re.search(r"edge screws 1row 1, place 11\.1 mm too lowface\.nc 8-1\.1 mm0", page.text), rows
+    assert re.search(r"edge screws 4row 2, place 217\.6 mm freeface\.nc 82\.5 mm3", page.text), rows
+
+
+def test_the_plan_is_true_to_scale(page):
+    """Screw heads of 10.5 mm at their places, in the same millimetres as the board; Y downward."""
+    heads = [a for t, a in page.found if t == "circle" and (a.get("class") or "").startswith("head")]
+    assert {(a["cx"], a["cy"], a["r"]) for a in heads} == {
+        (str(float(x)), str(float(-y)), "5.25") for x in (20, 80) for y in (20, 60)}
+    assert [a for t, a in page.found if t == "path" and (a.get("class") or "").startswith("clamp")]
+    assert "off at stop 1" in page.text
+    assert "17.6 mm free" in page.text
+
+
+def test_inches_are_shown_to_a_job_in_inches(inch_result):
+    text = Elements(page_of(inch_result)).text
+    assert "0.0433 in too low" in text
+    assert " mm " not in text
+
+
+def test_the_still_picture_is_a_readable_png():
+    """Decoded by hand: each row is its difference from the row above (RFC 2083, filter 2)."""
+    image = np.random.default_rng(5).integers(0, 256, (7, 5, 3), dtype=np.uint8)
+    data, chunks, at = png(image), {}, 8
+    while at < len(data):
+        size, kind = struct.unpack(">I4s", data[at:at + 8])
+        chunks[kind] = data[at + 8:at + 8 + size]
+        assert struct.unpack(">I", data[at + 8 + size:at + 12 + size])[0] == zlib.crc32(kind + chunks[kind])
+        at += 12 + size
+    rows = np.frombuffer(zlib.decompress(chunks[b"IDAT"]), np.uint8).reshape(7, 16)
+    assert (rows[:, 0] == 2).all()
+    assert np.array_equal(np.cumsum(rows[:, 1:], axis=0, dtype=np.uint8).reshape(7, 5, 3), image)
+    assert b64decode(b64encode(data)) == data

@@ -1,0 +1,73 @@
+"""The page's document: what stands in it, filled into its template.
+
+The law: templates escape everything; data for the scripts goes in as JSON that cannot end its element; the
+browser is told to run only our scripts, known by their checksum, and to ask nobody for anything.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from importlib.resources import files
+from typing import Any
+
+from jinja2 import Environment, FunctionLoader, StrictUndefined
+from markupsafe import Markup
+
+from ...sim.result import Result
+from .. import relief as paint
+from ..scene import Scene, scene_of
+from ..terminal import NEVER, VERDICTS, closing_rows, counts
+from .code import findings_of
+from .plan import plans_of
+from .still import still_of
+from .tables import figures_of
+
+HERE = __name__.rpartition(".")[0]
+SCRIPTS = ("page.js",)
+
+
+def page_of(result: Result) -> str:
+    """The whole page as HTML text. It is complete: no other file, no network."""
+    scene = scene_of(result)
+    scripts = [asset(name) for name in SCRIPTS]
+    return template("page.html").render(
+        **words_of(result, scene), style=Markup(style()), scripts=[Markup(text) for text in scripts],
+        policy=policy(scripts))
+
+
+def words_of(result: Result, scene: Scene) -> dict[str, Any]:
+    """Everything that the template says, in the order of the page."""
+    return {
+        "title": scene.title, "verdict": VERDICTS[result.verdict], "tone": result.verdict.value,
+        "counts": counts(result), "closing": [row.text for row in closing_rows(result)], "never": NEVER,
+        "findings": findings_of(result), "plans": plans_of(result, scene), "still": still_of(scene),
+        **figures_of(result),
+    }
+
+
+def template(name: str):
+    """A template of this folder: everything that it is filled with is escaped."""
+    made = Environment(loader=FunctionLoader(asset), autoescape=True, undefined=StrictUndefined,
+                       trim_blocks=True, lstrip_blocks=True)
+    return made.get_template(name)
+
+
+def asset(name: str) -> str:
+    return files(HERE).joinpath(name).read_text(encoding="utf-8")
+
+
+def style() -> str:
+    """The style sheet with the palette of every other view put in."""
+    named = {name: paint.hexed(getattr(paint, name)) for name in
+             ("AT_SIZE", "LEFT_LOW", "LEFT_HIGH", "DEEP_LOW", "DEEP_HIGH", "STRUCK", "SCREW", "CLAMP", "INK",
+              "PAPER", "PLAIN", "WASHER", "HOLLOW")}
+    rules = "".join(f"--{name.lower().replace('_', '-')}:{color};" for name, color in named.items())
+    return f":root{{{rules}}}\n{asset('page.css')}"
+
+
+def policy(scripts: list[str]) -> str:
+    """What the browser may do: run these scripts, draw; open no connection at all."""
+    sums = " ".join(f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
+                    for text in scripts)
+    return f"default-src 'none'; script-src {sums}; style-src 'unsafe-inline'; img-src data:"

@@ -1,0 +1,218 @@
+"""The plan of each stage, true to scale: what is printed on one sheet and taped beside the machine.
+
+The law: millimetres of the board frame with Y downward, as SVG wants it; one plan a stage, so that it shows
+what stands then. Shapes and words only: the template draws them, the style sheet colours them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from ...parser.finding import Severity
+from ...parser.job import Change, Job, Stage
+from ...parser.motion import Move
+from ...sim.board import board_outline
+from ...sim.plan import face_area, hole_spots
+from ...sim.result import Result, StageFigures
+from ...sim.solids import ClampSolid, HeadSolid
+from ..bodies import STRUCK, once
+from ..layout import clean
+from ..scene import Path, Scene
+from ..stage_rows import clock
+
+MOST_PIECES = 30_000  # of a path on paper; with more it would be a grey sheet and a slow page
+LONG = 0.3  # of the board's longer side: a straight cut of this length is a pass and gets its number
+NUMBERS = 40  # passes that get one; with more, every second or third does
+ROOM = 0.25  # of the board: how far the travel's limits may lie outside and still be shown
+
+
+@dataclass(frozen=True)
+class View:
+    """What part of the plane is shown: x0, y0 (top left, Y downward), width, height, and a letter's size."""
+
+    x0: float
+    y0: float
+    width: float
+    height: float
+
+    @property
+    def letter(self) -> float:
+        return self.width / 66
+
+
+def plans_of(result: Result, scene: Scene) -> list[dict[str, Any]]:
+    """One plan for each reported stage."""
+    return [plan(result, scene, number) for number in range(len(result.stages))]
+
+
+def plan(result: Result, scene: Scene, number: int) -> dict[str, Any]:
+    figures, job = result.stages[number], result.job
+    stage = next(s for s in job.stages if s.name == figures.name)
+    solids = result.records[number].solids if len(result.records) == len(result.stages) else ()
+    heads = list(once(h for s in solids for h in s.heads))
+    clamps = list(once(c for s in solids for c in s.clamps))
+    board = board_outline(job)
+    view = view_of(board, [c.footprint.shape for c in clamps])
+    last = number == len(result.stages) - 1
+    return {
+        "name": clean(figures.name), "program": clean(figures.program), "sha256": figures.sha256[:16],
+        "time": clock(figures.seconds), "view": view, "board": outline(board),
+        "image": image(scene) if last else None,
+        "travel": travel(job), "faces": [outline(face_area(face, board)) for face in stage.face],
+        "heads": [head(result, figures, h) for h in sorted(heads, key=lambda h: h.part == "head")],
+        "clamps": [clamp(result, figures, stage, c) for c in clamps],
+        "wanted": list(wanted(job, stage)), "drilled": list(drilled(figures)),
+        "zero": (stage.zero[0], -stage.zero[1], 0.06 * view.width), "scale": scale_bar(result, view),
+        **ways(scene.path, number, board), "marks": list(marks(result, figures)),
+    }
+
+
+def view_of(board: shapely.geometry.base.BaseGeometry, beside: Iterable) -> View:
+    """Board and bodies with a margin. Bodies far away from the board do not make it small."""
+    x0, y0, x1, y1 = board.bounds
+    around = shapely.box(x0, y0, x1, y1).buffer(ROOM * max(x1 - x0, y1 - y0), join_style="mitre")
+    x0, y0, x1, y1 = shapely.union_all([board, *(shapely.intersection(b, around) for b in beside)]).bounds
+    margin = 0.07 * max(x1 - x0, y1 - y0)
+    return View(x0 - margin, -(y1 + margin), x1 - x0 + 2 * margin, y1 - y0 + 2.6 * margin)
+
+
+def outline(region: shapely.geometry.base.BaseGeometry) -> str:
+    """A region as an SVG path, holes and all."""
+    rings = [ring for part in shapely.get_parts(region) if part.geom_type == "Polygon"
+             for ring in (part.exterior, *part.interiors)]
+    return "".join(drawn(shapely.get_coordinates(ring)) + "Z" for ring in rings)
+
+
+def drawn(points: NDArray[np.float64]) -> str:
+    return "M" + "L".join(f"{x:.6g} {-y:.6g}" for x, y in points[:, :2])
+
+
+def image(scene: Scene) -> tuple[float, float, float, float]:
+    """Where the still picture lies: x, y (top), width, height."""
+    x, y = scene.relief.x, scene.relief.y
+    cell = float(x[1] - x[0]) if len(x) > 1 else float(y[1] - y[0]) if len(y) > 1 else 1.0
+    return float(x[0] - cell / 2), float(-(y[-1] + cell / 2)), len(x) * cell, len(y) * cell
+
+
+def travel(job: Job) -> str:
+    """The machine's reach in X and Y, board frame."""
+    machine = job.machine
+    reach = machine.travel
+    if reach is None or machine.origin is None or reach.x is None or reach.y is None:
+        return ""
+    (ax, bx), (ay, by) = reach.x, reach.y
+    return outline(shapely.box(ax - machine.origin[0], ay - machine.origin[1],
+                               bx - machine.origin[0], by - machine.origin[1]))
+
+
+def struck(result: Result, about: str, stage: str) -> bool:
+    return any(f.kind in STRUCK and f.about == about and f.stage == stage and f.severity is Severity.STOP
+               for f in result.findings)
+
+
+def gap_text(result: Result, figures: StageFigures, about: str) -> str:
+    """A body's clearance in this stage, short enough to stand beside it."""
+    gap = next((g.clearance for g in figures.clearances if g.about == about), None)
+    if gap is None:
+        return ""
+    units = result.job.units
+    return f"{units.text(round(gap, 2))} free" if gap >= 0 else f"{units.text(round(-gap, 2))} too low"
+
+
+def head(result: Result, figures: StageFigures, solid: HeadSolid) -> dict[str, Any]:
+    text = gap_text(result, figures, solid.about) if solid.part == "head" else ""
+    return {"x": solid.at[0], "y": -solid.at[1], "r": solid.radius, "part": solid.part, "text": text,
+            "number": solid.about.rpartition(" ")[2] if solid.part == "head" else "",
+            "struck": struck(result, solid.about, figures.name), "about": clean(solid.about)}
+
+
+def clamp(result: Result, figures: StageFigures, stage: Stage, solid: ClampSolid) -> dict[str, Any]:
+    middle = solid.footprint.shape.centroid
+    return {"d": outline(solid.footprint.shape), "x": middle.x, "y": -middle.y, "about": clean(solid.about),
+            "when": clean("; ".join(comes_and_goes(stage, solid.about))),
+            "text": gap_text(result, figures, solid.about),
+            "struck": struck(result, solid.about, figures.name)}
+
+
+def comes_and_goes(stage: Stage, name: str) -> Iterator[str]:
+    """When a clamp is taken off or put on in this stage."""
+    for change in stage.changes:
+        if name in change.remove:
+            yield f"off at {moment(change)}"
+        if name in change.add:
+            yield f"on at {moment(change)}"
+
+
+def moment(change: Change) -> str:
+    return f"stop {change.at_stop}" if change.at_stop is not None else f"line {change.at_line}"
+
+
+def wanted(job: Job, stage: Stage) -> Iterator[tuple[float, float, float]]:
+    """(x, y, radius) of every wanted hole."""
+    for holes in stage.holes:
+        for x, y in hole_spots(holes, job):
+            yield x, -y, (holes.diameter or 0.0) / 2
+
+
+def drilled(figures: StageFigures) -> Iterator[dict[str, Any]]:
+    """Every drilled hole; the ones that nobody wanted stand out."""
+    for hole in figures.holes:
+        yield {"x": hole.at[0], "y": -hole.at[1], "r": hole.diameter / 2, "extra": hole.wanted is None}
+
+
+def scale_bar(result: Result, view: View) -> tuple[float, str]:
+    """A round length of about a fifth of the plan (mm), and its words."""
+    units = result.job.units
+    goal = view.width / 5 / units.scale
+    power = 10.0 ** np.floor(np.log10(goal))
+    length = max(step * power for step in (1, 2, 5) if step * power <= goal) * units.scale
+    return float(length), units.text(float(length))
+
+
+def ways(path: Path, number: int, board: shapely.geometry.base.BaseGeometry) -> dict[str, Any]:
+    """The tip's way in this stage: at feed, at rapid, and the passes in their order."""
+    mine = path.stage == number
+    cut, fast = mine & (path.kind != Move.RAPID), mine & (path.kind == Move.RAPID)
+    few = int(mine.sum()) <= MOST_PIECES
+    return {"feed": pieces(path.ends[cut]) if few else "", "rapid": pieces(path.ends[fast]) if few else "",
+            "passes": list(passes(path.ends[mine & (path.kind == Move.FEED)], board))}
+
+
+def pieces(ends: NDArray[np.float64]) -> str:
+    """Straight pieces as one SVG path; what continues is not begun anew."""
+    said, last = [], None
+    for (ax, ay, _), (bx, by, _) in ends:
+        if last != (ax, ay):
+            said.append(f"M{ax:.6g} {-ay:.6g}")
+        said.append(f"L{bx:.6g} {-by:.6g}")
+        last = (bx, by)
+    return "".join(said)
+
+
+def passes(ends: NDArray[np.float64], board: shapely.geometry.base.BaseGeometry) -> Iterator[tuple]:
+    """(number, x, y, angle in degrees) of each long straight cut, at its start within the board."""
+    x0, y0, x1, y1 = board.bounds
+    way = ends[:, 1, :2] - ends[:, 0, :2]
+    long = np.hypot(way[:, 0], way[:, 1]) >= LONG * max(x1 - x0, y1 - y0)
+    every = max(1, -(-int(long.sum()) // NUMBERS))
+    for number, row in enumerate(np.flatnonzero(long), 1):
+        if (number - 1) % every == 0:
+            start, unit = ends[row, 0, :2], way[row] / np.hypot(*way[row])
+            inside = shapely.box(x0, y0, x1, y1).intersection(shapely.LineString(ends[row, :, :2]))
+            if not inside.is_empty:
+                first = min(shapely.get_coordinates(inside), key=lambda p: float(np.hypot(*(p - start))))
+                at = first + unit * 0.012 * max(x1 - x0, y1 - y0)
+                yield number, float(at[0]), float(-at[1]), float(-np.degrees(np.arctan2(unit[1], unit[0])))
+
+
+def marks(result: Result, figures: StageFigures) -> Iterator[tuple[int, str, float, float]]:
+    """(number, severity, x, y) of this stage's findings that have a place."""
+    for number, found in enumerate(result.findings, 1):
+        if found.stage == figures.name and found.at is not None and np.isfinite(found.at).all():
+            yield number, found.severity.word, found.at[0], -found.at[1]

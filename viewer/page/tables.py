@@ -1,0 +1,138 @@
+"""The page's tables: screws, holes, stages, how the machine must stand, what nobody checked, the inputs.
+
+The law: figures come from the Result, in the job's unit; nothing is left out to make a table short.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from ...sim.budget import facings, wanted_cover
+from ...sim.result import ClearanceFigures, HoleFigures, Result, StageFigures
+from ..bodies import Bodies, bodies_of
+from ..layout import Row, clean
+from ..stage_rows import budget_rows, clock, cut_rows, stand_rows
+from ..standing import screw_place
+
+FELT = 0.01  # mm: a step under this is seen and not felt (common practice, no published source)
+
+Cells = tuple[str, ...]
+
+
+def figures_of(result: Result) -> dict[str, Any]:
+    """Every table of the page."""
+    return {
+        "screws": list(screws(result)), "bodies": list(other_bodies(result)), "holes": list(holes(result)),
+        "stages": [stage(result, number) for number in range(len(result.stages))],
+        "budget": [clean(row.text) for row in budget_rows(result)],
+        "unchecked": [(clean(each.what), clean(each.why)) for each in result.unchecked],
+        "inputs": [(clean(each.file), each.sha256) for each in result.inputs],
+    }
+
+
+def gaps_of(result: Result) -> dict[str, tuple[ClearanceFigures, StageFigures]]:
+    """Each body's smallest gap over the reported stages, and the stage it is in; nearest first."""
+    every = [(gap, stage) for stage in result.stages for gap in stage.clearances]
+    every.sort(key=lambda pair: pair[0].clearance)
+    found: dict[str, tuple[ClearanceFigures, StageFigures]] = {}
+    for gap, stage in every:
+        found.setdefault(gap.about, (gap, stage))
+    return found
+
+
+def screws(result: Result) -> Iterator[Cells]:
+    """(screw, its place, clearance, where, cover over it, facings left) of each screw, the nearest first."""
+    heads = heads_about(bodies_of(result))
+    for about, (gap, stage) in gaps_of(result).items():
+        if about in heads or screw_place(result.job, about):
+            yield (clean(about), screw_place(result.job, about), gap_words(result, gap),
+                   line_words(gap, stage), length(result, gap.cover), left(result, gap.cover))
+
+
+def other_bodies(result: Result) -> Iterator[Cells]:
+    """(body, clearance, where) of clamps, obstacles and the bed, the nearest first."""
+    heads = heads_about(bodies_of(result))
+    for about, (gap, stage) in gaps_of(result).items():
+        if about not in heads and not screw_place(result.job, about):
+            yield clean(about), gap_words(result, gap), line_words(gap, stage)
+
+
+def heads_about(bodies: Bodies) -> set[str]:
+    return {head.about for head in bodies.heads}
+
+
+def gap_words(result: Result, gap: ClearanceFigures) -> str:
+    units = result.job.units
+    if gap.clearance < 0:
+        return f"{units.text(-gap.clearance)} too low"
+    return f"{units.text(gap.clearance)} free"
+
+
+def line_words(gap: ClearanceFigures, stage: StageFigures) -> str:
+    return clean(f"{stage.program} {gap.line}")
+
+
+def length(result: Result, value: float | None) -> str:
+    return "not known" if value is None else result.job.units.text(value)
+
+
+def left(result: Result, cover: float | None) -> str:
+    """How many facings of the last depth a screw leaves room for."""
+    depth = result.budget.depth
+    if cover is None or not depth:
+        return "not known"
+    return str(facings(cover - wanted_cover(result.job), depth))
+
+
+def holes(result: Result) -> Iterator[Cells]:
+    """(number, wanted, drilled, off by, diameter, full diameter ends at, through, where) of each hole."""
+    units = result.job.units
+    for stage in result.stages:
+        for number, hole in enumerate(stage.holes, 1):
+            yield (str(number), spot(result, hole.wanted), spot(result, hole.at), length(result, hole.error)
+                   if hole.wanted is not None else "not wanted", units.text(hole.diameter),
+                   f"Z{units.digits(hole.bottom)}", "yes" if hole.through else "no", hole_line(hole, stage))
+
+
+def hole_line(hole: HoleFigures, stage: StageFigures) -> str:
+    return clean(f"{stage.program} {hole.line}")
+
+
+def spot(result: Result, at: tuple[float, float] | None) -> str:
+    if at is None:
+        return "none"
+    return f"X{result.job.units.digits(at[0])} Y{result.job.units.digits(at[1])}"
+
+
+def stage(result: Result, number: int) -> dict[str, Any]:
+    """A stage: its name, program, checksum, time, how the machine must stand, what is cut."""
+    figures = result.stages[number]
+    written = next(s for s in result.job.stages if s.name == figures.name)
+    kept = len(result.records) == len(result.stages)
+    reading = result.records[number].reading if kept else None
+    return {"name": clean(figures.name), "program": clean(figures.program), "sha256": figures.sha256,
+            "time": clock(figures.seconds), "lengths": lengths(result, figures),
+            "stand": texts(stand_rows(result, written, reading)), "cut": texts(cut_rows(result, figures)),
+            "lines": ridge_words(result, figures)}
+
+
+def texts(rows: Iterator[Row]) -> list[str]:
+    return [clean(row.text) for row in rows]
+
+
+def lengths(result: Result, figures: StageFigures) -> str:
+    units = result.job.units
+    cut, fast = (units.text(round(value)) for value in (figures.cut_length, figures.rapid_length))
+    return f"{cut} at feed, {fast} at rapid"
+
+
+def ridge_words(result: Result, figures: StageFigures) -> str:
+    """What the eye will see and the finger will not, and why."""
+    ridge = figures.face.ridge_height if figures.face is not None else None
+    if ridge is None or ridge != ridge or ridge >= FELT:
+        return ""
+    units = result.job.units
+    return (f"Ridges of {units.text(ridge, 'fine')}: lines may be seen, none is felt. A step "
+            f"under {units.text(FELT)} is too low for a finger; light still shows where the cutter passed in "
+            "another direction.")

@@ -70,7 +70,7 @@ def least_height(motion, row, cutter, x, y, tilt, grow=0.0):
         rho = np.hypot(dx, dy)
         z = at[..., 2] + lift + tilt[0] * dx + tilt[1] * dy + profile.below(np.minimum(rho, profile.radius))
         core = profile.core - grow if profile.core else 0.0
-        miss = np.maximum(rho - profile.radius - grow, core - rho)  # not met: look on where it is nearest to be
+        miss = np.maximum(rho - profile.radius - grow, core - rho)  # look on where it is nearest
         return np.where(miss > 0, FAR + miss, z)
 
     parts = np.linspace(0, 1, 161)[None, :].repeat(len(x), 0)

@@ -97,8 +97,9 @@ def held(evidence: Evidence, head: HeadSolid, end: float, bed: tuple[float, Open
     engaged = max(0.0, begins - max(end, floor))
     if engaged < thread - EXACT:
         what = "holds in {engaged:length} of the bed's thread; one diameter, {thread:length}, is the least"
-        yield finding("screw-length", value=engaged, limit=thread, **place,
-                      change="longer", by=thread - engaged, what=Phrase(what, {"engaged": engaged, "thread": thread}))
+        numbers = {"engaged": engaged, "thread": thread}
+        yield finding("screw-length", value=engaged, limit=thread, **place, what=Phrase(what, numbers),
+                      change="longer", by=thread - engaged)
 
 
 # --- head and seat ------------------------------------------------------------------------------------

@@ -1,0 +1,136 @@
+"""What holds the board while it is cut: enough of it, not all in one line, and near enough to the cut.
+
+The law: a screw bears where it stands on a part, a clamp where it lies over one. Hold-down forces are never
+checked; this only sees where there is nothing that could hold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from ...parser.finding import Finding, Severity, finding
+from ...parser.reading import Unchecked
+from ..board import part_outline
+from ..evidence import Check, Evidence, Phase, Said
+from ..feeds import Rows, cutting
+from ..solids import ClampSolid, HeadSolid
+from .repeats import repeated
+
+SLENDER = 0.2  # hold-downs in a strip narrower than this part of its length are in one line; common practice
+SPAN, SPAN_THIN, THIN = 200.0, 120.0, 12.0  # mm: spans, and the thickness under which boards are thin
+STEP = 2.0  # mm between the places that are asked for their distance
+
+Holder = HeadSolid | ClampSolid
+
+
+def loose(evidence: Evidence) -> Iterator[Said]:
+    """A part is cut while too little holds it."""
+    job = evidence.job
+    if not job.fasteners and not job.clamps:
+        yield Unchecked("what holds the board", "the job describes no screws and no clamps")
+        return
+    for phase in evidence.phases:
+        for name, part in parts(evidence):
+            rows = cut_in(evidence, phase, part)
+            holders = bearing(phase, part)
+            how = too_little(holders, part) if len(rows) else None
+            if how is not None:
+                yield repeated("loose", evidence, rows, rows[0], about=name, value=len(names(holders)),
+                               severity=Severity.CAUTION if holders else Severity.STOP, what=how)
+
+
+def parts(evidence: Evidence) -> list[tuple[str, BaseGeometry]]:
+    """The parts of the board by name; without any the pieces of its outline."""
+    if evidence.job.board.parts:
+        return [(part.name, part_outline(part)) for part in evidence.job.board.parts]
+    pieces = shapely.get_parts(evidence.board)
+    return [("the board" if len(pieces) == 1 else f"piece {number} of the board", piece)
+            for number, piece in enumerate(pieces, 1)]
+
+
+def cut_in(evidence: Evidence, phase: Phase, part: BaseGeometry) -> Rows:
+    """The moves of a phase that take material of a part: where they cut deepest, and where they cut last."""
+    rows = np.flatnonzero(cutting(evidence)[phase.first:phase.stop]) + phase.first
+    last = evidence.surface.last[evidence.surface.mask(part)] - evidence.cut.first_id
+    there = np.zeros(len(evidence.motion), np.bool_)
+    there[last[last >= 0]] = True
+    return rows[there[rows] | shapely.intersects_xy(part, *evidence.cut.deepest_at[rows].T)]
+
+
+def bearing(phase: Phase, part: BaseGeometry) -> list[Holder]:
+    """The screws and clamps of a phase that bear on a part."""
+    heads = [head for head in phase.solids.heads if head.part == "head" and part.intersects(
+        shapely.Point(head.at))]
+    return [*heads, *(clamp for clamp in phase.solids.clamps if part.intersects(clamp.footprint.shape))]
+
+
+def names(holders: Sequence[Holder]) -> set[str]:
+    return {holder.about for holder in holders}
+
+
+def too_little(holders: Sequence[Holder], part: BaseGeometry) -> str | None:
+    """What is wrong with what holds a part, None where nothing is."""
+    if not holders:
+        return "nothing bears on it"
+    if len(names(holders)) == 1:
+        return f"only {holders[0].about} bears on it"
+    places = shapely.MultiPoint([place for holder in holders for place in ends(holder, part)])
+    box = shapely.get_coordinates(shapely.oriented_envelope(places))
+    sides = np.hypot(*np.diff(box[:3], axis=0).T) if len(box) >= 4 else np.zeros(2)
+    return "all that bears on it lies in one line" if sides.min() <= SLENDER * sides.max() else None
+
+
+def ends(holder: Holder, part: BaseGeometry) -> list[tuple[float, float]]:
+    """Where a holder bears: a screw at its axis, a clamp at both ends of its contact."""
+    if isinstance(holder, HeadSolid):
+        return [holder.at]
+    contact = shapely.oriented_envelope(shapely.intersection(part, holder.footprint.shape))
+    corners = shapely.get_coordinates(contact)
+    if len(corners) < 4:
+        return [tuple(corner) for corner in corners.tolist()]
+    first, second = corners[1] - corners[0], corners[2] - corners[1]
+    along = first if np.hypot(*first) >= np.hypot(*second) else second
+    middle = corners[:4].mean(axis=0)
+    return [tuple((middle - along / 2).tolist()), tuple((middle + along / 2).tolist())]
+
+
+def held_sparsely(evidence: Evidence) -> Iterator[Finding]:
+    """A place is cut that lies far from everything that holds the board."""
+    motion, span = evidence.motion, span_of(evidence)
+    for phase in evidence.phases:
+        holders = [*phase.solids.heads, *phase.solids.clamps]
+        places, rows = places_cut(evidence, phase)
+        if not holders or not len(places):
+            continue
+        held = shapely.union_all([holder.footprint.shape for holder in holders])
+        away = shapely.distance(shapely.points(places), held)
+        worst = int(np.argmax(away))
+        if away[worst] > span:
+            row = int(rows[worst])
+            at = (*places[worst].tolist(), float(motion.end[row, 2]))
+            yield finding("held-sparsely", line=int(motion.line[row]), at=at, shown=motion.shown(row, at),
+                          value=float(away[worst]), limit=span, where=motion.shown(row, at)[:2])
+
+
+def span_of(evidence: Evidence) -> float:
+    """The farthest that a cut place may lie from what holds the board."""
+    board = evidence.job.board
+    usual = SPAN_THIN if board.thickness is not None and board.thickness < THIN else SPAN
+    return usual if board.span is None else board.span
+
+
+def places_cut(evidence: Evidence, phase: Phase) -> tuple[NDArray[np.float64], Rows]:
+    """(k, 2) places that the moves of a phase cut last, about `STEP` apart, and (k,) which move it was."""
+    surface, first = evidence.surface, evidence.cut.first_id
+    every = max(1, int(STEP / surface.cell))
+    last = surface.last[::every, ::every]
+    j, i = np.nonzero((last >= first + phase.first) & (last < first + phase.stop))
+    return np.column_stack((surface.x[::every][i], surface.y[::every][j])), last[j, i] - first
+
+
+CHECKS: tuple[Check, ...] = (loose, held_sparsely)

@@ -35,6 +35,7 @@ RETURN = Unsaid("the return level of drilling cycles", "G98 or G99", Severity.NO
 BY_GROUP = {Group.UNITS: UNITS, Group.DISTANCE: DISTANCE, Group.SYSTEM: SYSTEM, Group.FEED_MODE: FEED_MODE,
             Group.PLANE: PLANE, Group.RETURN: RETURN}
 ALWAYS = (UNITS, DISTANCE, SYSTEM)
+CYCLES = frozenset({"G73", "G74", "G76", *(f"G{number}" for number in range(81, 90))})
 
 
 class Watch:
@@ -70,7 +71,9 @@ def relied_on(motion: str) -> tuple[Unsaid, ...]:
         return (*ALWAYS, FEED_MODE)
     if motion in ("G2", "G3"):
         return (*ALWAYS, FEED_MODE, PLANE)
-    return (*ALWAYS, FEED_MODE, PLANE, RETURN)
+    if motion in CYCLES:
+        return (*ALWAYS, FEED_MODE, PLANE, RETURN)
+    return (*ALWAYS, FEED_MODE, PLANE)
 
 
 def closing(control: Control, source: Source, blocks: Sequence[Block]) -> None:

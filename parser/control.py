@@ -223,23 +223,24 @@ class Control:
         return [v + s for v, s in zip(point, shift, strict=True)]
 
     def go(self, kind: Move, end: Sequence[float], *, feed: float = nan, named: Sequence[int] = (),
-           cycle: bool = False, machine: bool = False) -> None:
+           cycle: bool = False, machine: bool = False, high: bool = False) -> None:
         """A straight move of the tip to a place as the program counts it. `named`: the axes that the line
-        commands, `machine`: to a machine position. A move of no length is none."""
+        commands, `machine`: to a machine position, `high`: to one that counts as the top. A move of no
+        length is none."""
         start = self.tip
         end = list(end) if machine else self.real(end)
-        if self.place(kind, start, end, named, machine) and dist(start, end) < STANDING:
+        if self.place(kind, start, end, named, high) and dist(start, end) < STANDING:
             return
         self.builder.move(kind, self.line, start, end, feed=feed, cycle=cycle)
         self.tip = end
 
     def place(self, kind: Move, start: Sequence[float], end: Sequence[float], named: Sequence[int] = (),
-              machine: bool = False) -> bool:
+              high: bool = False) -> bool:
         """Whether a move has a place; where it has none it is said."""
         if isfinite(sum(start) + sum(end)):
             return True
         reason = next((self.reasons[a] for a in range(3) if isnan(start[a]) or isnan(end[a])), NOT_GIVEN)
-        if kind is not Move.RAPID or lowers(start[2], end[2], named, machine):
+        if kind is not Move.RAPID or lowers(start[2], end[2], named, high):
             self.unplaced(reason)
         else:
             lines = self.unseen.setdefault(reason.why, [])
@@ -248,16 +249,16 @@ class Control:
         return False
 
 
-def lowers(start: float, end: float, named: Sequence[int], machine: bool) -> bool:
+def lowers(start: float, end: float, named: Sequence[int], high: bool) -> bool:
     """Whether a rapid may go down, Z from `start` to `end` (NaN: unknown).
 
-    Z alone, to a given place or to a machine position, counts as a lift.
+    Z alone, to a given place or to the machine's top (`high`), counts as a lift.
     """
     if isfinite(start) and isfinite(end):
         return end < start
     if 2 not in named:
         return False
-    return len(named) > 1 or not (isfinite(end) or machine)
+    return len(named) > 1 or not (isfinite(end) or high)
 
 
 def _named(lines: Sequence[int]) -> str:

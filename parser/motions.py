@@ -78,7 +78,7 @@ def fail(control: Control, order: Order, reason: Reason, axes: Sequence[int] = (
 # --- straight ---
 
 def straight(control: Control, order: Order, code: str) -> None:
-    """G0 and G1, and G53 with either."""
+    """G0 and G1, and G53 with either. Machine Z 0 is the top of the travel: below it lies what is unknown."""
     machine = Group.MACHINE in order.codes
     if machine and not control.modes.absolute:
         control.say("g53-with-g91", order.of(Group.MACHINE), about="G53")
@@ -88,7 +88,8 @@ def straight(control: Control, order: Order, code: str) -> None:
     if control.comp is not None and not machine:
         compensation.straight(control, order, code == "G0", end, named, feed)
     else:
-        control.go(Move.RAPID if code == "G0" else Move.FEED, end, named=named, machine=machine, feed=feed)
+        control.go(Move.RAPID if code == "G0" else Move.FEED, end, named=named, machine=machine,
+                   high=machine and order.values.get("Z", 0.0) >= 0, feed=feed)
 
 
 def rate(control: Control, order: Order, length: float) -> float:
@@ -159,4 +160,4 @@ def _home(control: Control, end: list[float], axes: Sequence[int], stored: Seque
         if end[axis] != end[axis]:
             control.reasons[axis] = NO_HOME
     hide(control, end)
-    control.go(Move.RAPID, end, named=axes, machine=True)
+    control.go(Move.RAPID, end, named=axes, machine=True, high=True)

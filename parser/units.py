@@ -38,6 +38,7 @@ DIMENSIONS = {name: Dimension(*row) for name, row in {
     "percent": (0, "%", "%", 0, 0),
     "": (0, "", "", 3, 3),
 }.items()}
+NOTHING = 1e-7  # a smaller number is what arithmetic left of 0
 
 
 class Units(StrEnum):
@@ -72,6 +73,8 @@ class Units(StrEnum):
         shown = DIMENSIONS[dimension]
         decimals = shown.decimals_inch if self is Units.INCH else shown.decimals_mm
         number = self.number(value, dimension)
+        if abs(number) < NOTHING:
+            return "0"
         while decimals and decimals < 8 and number and abs(number) < 2 * 10.0**-decimals:
             decimals += 1
         written = f"{number:.{decimals}f}"

@@ -31,7 +31,7 @@ from .cover import lowest_over
 from .cut import cut_stage
 from .evidence import Evidence, Phase, Said
 from .figures import figures_of
-from .holes import FoundHole, find_holes
+from .holes import FoundHole, facing_moves, find_holes
 from .pairing import holes_meant
 from .paths import RapidPath, rapid_speed
 from .plan import disc, joined
@@ -104,7 +104,7 @@ class Bench:
     def near(self, reading: Reading, cutters: NDArray[np.object_], stands: tuple[Phase, ...],
              found: tuple[FoundHole, ...]) -> Clearances:
         """How near every move comes to every body; drilling a hole does not lower the virtual face."""
-        facing = facing_moves(len(reading.motion), found)
+        facing = facing_moves(reading.motion, cutters, found)
         return clearances(reading.motion, cutters, stands, rapid=rapid_path(self.job, self.dialect),
                           counted=facing & reading.motion.is_feed, board_top=self.job.board.top,
                           earlier=self.faces)
@@ -113,7 +113,7 @@ class Bench:
         """What the next stage starts from."""
         self.moves += len(evidence.motion)
         self.faces.update(evidence.clearances.face)
-        self.lower_over_absent(evidence, facing_moves(len(evidence.motion), found))
+        self.lower_over_absent(evidence, facing_moves(evidence.motion, evidence.cutters, found))
         self.drilled = joined([self.drilled, *(disc(hole.at, hole.diameter / 2) for hole in found)])
         self.stages.append(evidence)
 
@@ -211,14 +211,6 @@ def dialect_of(job: Job) -> Dialect:
     """The job's dialect, the union reading where it names none; a path's text is among the job's sources."""
     name = job.machine.dialect or "union"
     return load_dialect(job.files[name].text, name=name) if name in job.files else load_dialect(name)
-
-
-def facing_moves(count: int, found: tuple[FoundHole, ...]) -> NDArray[np.bool_]:
-    """(n,) false for the moves that drill a hole: those do not lower the virtual face."""
-    facing = np.ones(count, np.bool_)
-    for hole in found:
-        facing[list(hole.moves)] = False
-    return facing
 
 
 def rapid_path(job: Job, dialect: Dialect) -> RapidPath:

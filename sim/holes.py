@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
-from scipy.spatial import KDTree
 
+from ..parser.job import Cutter
 from ..parser.motion import Floats, Motion
 from .cutters import Profile, profile_of
 from .turns import bores
@@ -130,9 +131,11 @@ def _merged(raw: list[FoundHole]) -> list[FoundHole]:
     """Holes of one diameter at one place as one."""
     if not raw:
         return []
-    sites = KDTree([(*hole.at, hole.diameter) for hole in raw])
-    pairs = sites.query_pairs(ONE_AXIS, output_type="ndarray").reshape(-1, 2)
-    links = coo_array((np.ones(len(pairs)), pairs.T), shape=(len(raw), len(raw)))
+    axes = shapely.points([hole.at for hole in raw])
+    one, other = shapely.STRtree(axes).query(axes, "dwithin", ONE_AXIS)
+    wide = np.array([hole.diameter for hole in raw])
+    alike = abs(wide[one] - wide[other]) <= ONE_AXIS
+    links = coo_array((np.ones(int(alike.sum())), (one[alike], other[alike])), shape=(len(raw), len(raw)))
     site = connected_components(links, directed=False)[1]
     order = sorted(range(len(raw)), key=lambda number: (site[number], raw[number].moves[0]))
     groups = groupby(order, key=lambda number: site[number])
@@ -150,14 +153,39 @@ def _swallowed(holes: list[FoundHole]) -> list[FoundHole]:
     """Holes that lie within another left out; their moves are the wider one's."""
     if len(holes) < 2:
         return holes
-    sites = KDTree([hole.at for hole in holes])
+    sites = shapely.STRtree(shapely.points([hole.at for hole in holes]))
     wide = sorted(range(len(holes)), key=lambda number: -holes[number].diameter)
     gone: set[int] = set()
     for number in wide:
-        near = sites.query_ball_point(holes[number].at, holes[number].diameter / 2)
-        inner = [n for n in near if n != number and n not in gone and holes[number].holds(holes[n])]
+        near = sites.query(shapely.Point(holes[number].at), "dwithin", holes[number].diameter / 2)
+        inner = [n for n in near.tolist() if n != number and n not in gone and holes[number].holds(holes[n])]
         if number not in gone and inner:
             gone |= set(inner)
             moves = {row for n in (number, *inner) for row in holes[n].moves}
             holes[number] = replace(holes[number], moves=tuple(sorted(moves)))
     return [hole for number, hole in enumerate(holes) if number not in gone]
+
+
+def facing_moves(motion: Motion, cutters: NDArray[np.object_], found: Sequence[FoundHole]
+                 ) -> NDArray[np.bool_]:
+    """(n,) false for the moves that make a hole, and for those beside them that stay wholly within it
+    (from one turn of a pocket to the next): what they take is the hole, not the face."""
+    facing, box = np.ones(len(motion), np.bool_), motion.boxes()
+    for hole in found:
+        facing[list(hole.moves)] = False
+        for row in hole.moves:
+            for step in (-1, 1):
+                beside = row + step
+                while 0 <= beside < len(motion) and facing[beside] and _within(hole, box[beside],
+                                                                               cutters[beside]):
+                    facing[beside] = False
+                    beside += step
+    return facing
+
+
+def _within(hole: FoundHole, box: Floats, cutter: Cutter | None) -> bool:
+    """Whether a move with this box (2, 3) takes nothing outside a hole or under its floor."""
+    if cutter is None or not np.isfinite(box).all() or box[0, 2] < hole.tip - EXACT:
+        return False
+    farthest = np.hypot(*np.abs(box[:, :2] - hole.at).max(axis=0))
+    return bool(farthest + profile_of(cutter).radius <= hole.diameter / 2 + ONE_AXIS)

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from ...parser.finding import Finding, Point, finding
+from ...parser.finding import Finding, Phrase, Point, finding
 from ..evidence import Check, Evidence
 from ..faced import Faced, faced
 from ..leftovers import Leftover
@@ -37,7 +37,15 @@ def edge_left(face: Faced, piece: Leftover) -> Finding:
     """A piece along the border of the wanted face."""
     row, at, shown = place(face, piece)
     return finding("edge-left", line=line_of(face, row), at=at, shown=shown, value=piece.area, limit=0.0,
-                   width=piece.width, length=piece.length, farther=piece.depth, middle=shown)
+                   width=piece.width, length=piece.length, fix=farther_out(face, piece, shown))
+
+
+def farther_out(face: Faced, piece: Leftover, shown: Point) -> Phrase:
+    """What brings the cutter to a piece at the border; with no pass low enough the passes have to go down."""
+    if piece.depth > 0 and len(face.passes):
+        return Phrase("Take the path {farther:length} farther out at {middle:place}",
+                      {"farther": piece.depth, "middle": shown})
+    return Phrase("Take passes over it down to Z {low:length} (as the control shows it)", {"low": shown[2]})
 
 
 def missed(face: Faced, piece: Leftover) -> Finding:

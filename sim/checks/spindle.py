@@ -18,6 +18,7 @@ from ..evidence import Check, Evidence, Said
 from ..feeds import Rows, by_cutter, by_hand, cutting, loaded, turning
 from .repeats import first_line, repeated
 
+STOPPERS = frozenset({Happening.SPINDLE, Happening.CUTTER, Happening.STOP, Happening.OPTIONAL_STOP})
 USUAL_SPEED = 12000.0  # rpm to propose when nothing says one: common practice, no published source
 
 
@@ -36,13 +37,15 @@ def spindle_off(evidence: Evidence) -> Iterator[Said]:
 
 def _why_still(evidence: Evidence, row: int) -> str:
     """What left the spindle still at a move."""
-    said = [e for e in evidence.motion.events if e.kind is Happening.SPINDLE and e.before <= row]
     state = evidence.motion.states[evidence.motion.state[row]]
     if state.spindle is not Spindle.STILL:
         return "S is 0" if state.speed == 0 else "it is switched on, but no S was ever given"
-    if not said:
+    said = [e for e in evidence.motion.events if e.kind in STOPPERS and e.before <= row]
+    on = [number for number, e in enumerate(said) if e.kind is Happening.SPINDLE and e.value != Spindle.STILL]
+    since = said[on[-1] + 1:] if on else [e for e in said if e.kind is Happening.SPINDLE]
+    if not since:
         return "no M3 stands before this line"
-    return f"{said[-1].code or 'M5'} on line {said[-1].line} stopped it"
+    return f"{since[0].code or 'The change'} on line {since[0].line} stopped it"
 
 
 def _speed_to_give(evidence: Evidence, cutter: Cutter) -> float:

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from ...parser.finding import Finding, finding
+from ...parser.finding import Finding, Phrase, finding
 from ...parser.reading import Unchecked
 from ..approach import NOISE, STRIKE, Approach, wanted
 from ..evidence import Evidence, Said
@@ -67,7 +67,20 @@ def _head_near(evidence: Evidence, near: Sequence[Approach]) -> Finding:
     over = worst.at[2] - body.top >= worst.gap - NOISE
     what = "The cover left over" if over and evidence.motion.is_feed[worst.move] else "The gap to"
     return _folded(evidence, "head-near", near, body.near, what=f"{what} the {body.part} of",
-                   shortfall=body.near - worst.gap)
+                   fix=_farther_from_head(evidence, worst, over))
+
+
+def _farther_from_head(evidence: Evidence, worst: Approach, over: bool) -> Phrase:
+    """Over a head less depth gives room; beside it only distance does, or going over it."""
+    body = worst.body
+    assert isinstance(body, HeadSolid)
+    if over:
+        return Phrase("Go {short:length} less deep there, or sink {about} by that much more",
+                      {"short": body.near - worst.gap, "about": body.about})
+    lowest = evidence.motion.shown(worst.move, (*worst.at[:2], body.top + body.near))[2]
+    return Phrase("Keep {short:length} farther from {about}, or go over it at Z {lowest:length} or higher "
+                  "(as the control shows it)",
+                  {"short": body.near - worst.gap, "about": body.about, "lowest": lowest})
 
 
 def clamps(evidence: Evidence) -> Iterator[Said]:
@@ -100,9 +113,13 @@ def _clamp_strike(evidence: Evidence, strikes: Sequence[Approach]) -> Finding:
 
 def _clamp_near(evidence: Evidence, near: Sequence[Approach]) -> Finding:
     worst = max(near, key=lambda a: _clamp_limit(a) - a.gap)
-    limit = _clamp_limit(worst)
+    limit, body = _clamp_limit(worst), worst.body
+    assert isinstance(body, ClampSolid)
+    beside = Phrase("Move the clamp {short:length} farther away", {"short": limit - worst.gap})
+    over = Phrase("Go over it at Z {lowest:length} or higher (as the control shows it)",
+                  {"lowest": _shown_z(evidence, worst, body.top + body.near - worst.at[2])})
     return _folded(evidence, "clamp-near", near, limit, cutter=evidence.cutters[worst.move].label,
-                   how=worst.branch.said, shortfall=limit - worst.gap, worst=worst)
+                   how=worst.branch.said, fix=beside if worst.at[2] < body.top else over, worst=worst)
 
 
 def bed(evidence: Evidence) -> Iterator[Said]:

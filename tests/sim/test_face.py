@@ -80,7 +80,7 @@ def test_the_edge_that_is_left(program):
     assert [f.kind for f in found] == ["edge-left"]
     assert found[0].value == pytest.approx(1500)
     assert found[0].numbers["width"] == pytest.approx(7.5, abs=1e-4)
-    assert found[0].numbers["farther"] == pytest.approx(7.5, abs=1e-4)
+    assert found[0].numbers["fix"].numbers["farther"] == pytest.approx(7.5, abs=1e-4)
     assert found[0].line == 12  # the pass at 80
     assert found[0].limit == 0
 
@@ -90,7 +90,7 @@ def test_cusps_where_the_path_turns_round_are_edges(program):
     evidence = raster(program, [0, 20, 40, 60, 80, 100], 12.5, 187.5).evidence(stage=FACE)
     found = said(evidence)
     assert [f.kind for f in found] == ["edge-left"] * 5
-    assert [f.numbers["farther"] for f in found] == pytest.approx([5.0] * 5, abs=1e-3)
+    assert [f.numbers["fix"].numbers["farther"] for f in found] == pytest.approx([5.0] * 5, abs=1e-3)
     assert face_figures(evidence).missed_area == pytest.approx(sum(f.value for f in found))
 
 

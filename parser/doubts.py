@@ -45,10 +45,14 @@ class Other:
 
 def other_readings(reading: Reading, dialect: Dialect, setting: Setting = Setting()) -> tuple[Other, ...]:  # noqa: B008
     """The program read with each other value of each key that it met, where that moves elsewhere."""
-    return tuple(_others(reading, dialect, setting))
+    return tuple(others(reading, dialect, setting))
 
 
-def _others(reading: Reading, dialect: Dialect, setting: Setting) -> Iterator[Other]:
+def others(reading: Reading, dialect: Dialect, setting: Setting = Setting()) -> Iterator[Other]:  # noqa: B008
+    """The same one after the other, so that no more than two readings are held at a time. A program that does
+    not come to an end is not read again."""
+    if any(found.kind == "flow-endless" for found in reading.findings):
+        return
     met = {doubt.key: doubt for doubt in reversed(reading.doubts)}
     for key, doubt in sorted(met.items()):
         for value in dialect.alternatives.get(key, ()):
@@ -71,12 +75,12 @@ def _stops(reading: Reading, line: int) -> set[tuple[str, int]]:
 
 def doubted(others: Iterable[Other]) -> tuple[Finding, ...]:
     """What is said of the keys that matter to a program: one finding a key, by its farthest value."""
-    farthest: dict[str, Other] = {}
+    farthest: dict[str, tuple[float, Finding]] = {}
     for other in others:
-        known = farthest.setdefault(other.doubt.key, other)
-        if not other.apart <= known.apart:
-            farthest[other.doubt.key] = other
-    return tuple(map(doubtful, farthest.values()))
+        known = farthest.get(other.doubt.key)
+        if known is None or not other.apart <= known[0]:
+            farthest[other.doubt.key] = other.apart, doubtful(other)
+    return tuple(said for _, said in farthest.values())
 
 
 def doubtful(other: Other) -> Finding:

@@ -134,7 +134,10 @@ class Reckoner:
 
     def chain(self, values: list[float], operators: list[str]) -> float:
         for level in self.dialect["expr.levels"]:
-            values, operators = self._level(values, operators, level)
+            if not operators:
+                return values[0]
+            if not set(operators).isdisjoint(level):
+                values, operators = self._level(values, operators, level)
         if operators:
             raise BadValue("operator-unknown", f"{operators[0]} is no operator here",
                            "Write one of " + ", ".join(chain.from_iterable(self.dialect["expr.levels"])))

@@ -9,13 +9,14 @@ from __future__ import annotations
 from math import isnan, nan
 
 from .control import Control, Span
-from .expressions import FIRST, BadValue, Empty, doubts, evaluate
+from .expressions import FIRST, BadValue, Empty, doubts, evaluate, touched
 from .finding import Severity
 from .orders import AXES, span
 from .parameters import Parameters
 from .written import Assignment, Block, Name, Number, Value, Word
 
 FARTHEST = 1e7  # mm or inch: no machine is larger
+UNSET = frozenset({"expr.undefined"})  # decides nothing where every parameter was set
 
 
 class Values:
@@ -73,8 +74,9 @@ class Values:
             control.say("parameter-live", where, about=letter, letter=letter)
         for index in sorted(parameters.missed):
             control.say("parameter-undefined", where, about=f"#{index}", number=index)
-        for key in doubts(written, parameters, control.dialect) if control.dialect.alternatives else ():
-            control.doubt(key, where, letter)
+        if control.dialect.alternatives and (parameters.missed or touched(written) - UNSET):
+            for key in doubts(written, parameters, control.dialect):
+                control.doubt(key, where, letter)
         return number
 
     def setting(self, assignment: Assignment) -> tuple[int | str, float] | None:

@@ -14,7 +14,7 @@ import numpy as np
 
 from ..parser.dialect import Dialect
 from ..parser.family import Family, guess
-from ..parser.motion import Event, Happening, Motion, Move
+from ..parser.motion import Event, Floats, Happening, Motion, Move
 from ..parser.reading import Reading
 from ..parser.source import Source
 from ..sim.clock import dwell_seconds, seconds
@@ -66,10 +66,19 @@ def slanted(motion: Motion) -> int:
 
 def extents(motion: Motion) -> dict[str, list[float] | None]:
     """Least and greatest known coordinate of the path on each axis, null where none is known."""
-    boxes = motion.boxes()
-    points = np.concatenate([motion.start, motion.end, boxes[:, 0], boxes[:, 1]])
-    known = {axis: points[np.isfinite(points[:, i]), i] for i, axis in enumerate("xyz")}
-    return {axis: [float(v.min()), float(v.max())] if len(v) else None for axis, v in known.items()}
+    tables = [motion.start, motion.end]
+    if len(motion.arcs):
+        boxes = motion.boxes()
+        tables += [boxes[:, 0], boxes[:, 1]]
+    return {axis: _reach([table[:, i] for table in tables]) for i, axis in enumerate("xyz")}
+
+
+def _reach(columns: Sequence[Floats]) -> list[float] | None:
+    known = [column[np.isfinite(column)] for column in columns]
+    known = [column for column in known if len(column)]
+    if not known:
+        return None
+    return [min(float(column.min()) for column in known), max(float(column.max()) for column in known)]
 
 
 def lengths(motion: Motion | None) -> dict[str, float]:

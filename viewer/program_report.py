@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from ..parser.dialect import Dialect, load_dialect
-from ..parser.doubts import doubted, other_readings
+from ..parser.doubts import doubted, others
 from ..parser.finding import Finding, Severity, finding, fold
 from ..parser.interpreter import read_program
 from ..parser.reading import Setting
@@ -30,6 +30,7 @@ from .program_facts import Facts, extents, facts_of, lengths
 from .program_rows import Read, report
 from .record import FORMAT, as_json, finding_record, write_parts, write_text
 
+READ_AGAIN = 2_000_000  # moves of the longest program that is read again with each other value of a key
 VALUE = re.compile(r"\s*#?\s*(\d+)\s*=\s*([-+]?(?:\d+\.?\d*|\.\d+))\s*")
 
 
@@ -88,10 +89,13 @@ def read_one(path: Path, dialect: Dialect, setting: Setting = Setting()) -> Read
     with bar(f"reading {path.name}"):
         reading = read_program(source, dialect, setting)
         took = time.perf_counter() - began
-        facts, hanging = facts_of(reading, dialect), doubted(other_readings(reading, dialect, setting))
+        short = len(reading.motion) <= READ_AGAIN
+        hanging = doubted(others(reading, dialect, setting)) if short else ()
+        facts = facts_of(reading, dialect)
     found = sorted(folded((*reading.findings, *hanging), facts), key=lambda f: (-f.severity, f.line))
     return Read(str(path), dialect.name, took, tuple(found), reading, facts,
-                tuple(each.about for each in hanging))
+                tuple(each.about for each in hanging),
+                () if short else tuple(sorted({doubt.key for doubt in reading.doubts})))
 
 
 def folded(findings: Iterable[Finding], facts: Facts) -> tuple[Finding, ...]:

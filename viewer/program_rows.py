@@ -7,7 +7,7 @@ repeats are folded. A program of another trade is told what it seems to be, once
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import groupby
 
 from ..parser.finding import Finding
@@ -25,7 +25,8 @@ IN_FULL, IN_SHORT, LEVELS = 3, 9, 8  # findings on one screen; heights that are 
 @dataclass(frozen=True)
 class Read:
     """One program as read: `findings` folded, the worst first; `reading` and `facts` are None for what is no
-    program at all, `findings` then says so. `keys` are those of the dialect that its moves hang on.
+    program at all, `findings` then says so. `keys` are those of the dialect that its moves hang on, `unheld`
+    those that it met and was too long to be read again with.
     """
 
     name: str
@@ -34,7 +35,8 @@ class Read:
     findings: tuple[Finding, ...]
     reading: Reading | None = None
     facts: Facts | None = None
-    keys: tuple[str, ...] = field(default=())
+    keys: tuple[str, ...] = ()
+    unheld: tuple[str, ...] = ()
 
     @property
     def units(self) -> Units:
@@ -124,6 +126,9 @@ def what_it_hangs_on(read: Read, facts: Facts) -> Iterator[Row]:
     if keys:
         yield Row("", f"Its moves hang on {several(keys)}: say in a dialect how your control reads "
                       f"{'it' if len(keys) == 1 else 'them'}.")
+    if read.unheld:
+        yield Row("", f"It met {several(read.unheld)}, and is too long to be read both ways: name the "
+                      "dialect of your control.")
 
 
 def findings_rows(read: Read, everything: bool) -> Iterator[Row]:

@@ -7,6 +7,7 @@ checked; this only sees where there is nothing that could hold.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from math import ceil
 
 import numpy as np
 import shapely
@@ -23,6 +24,7 @@ from .repeats import repeated
 
 SLENDER = 0.2  # hold-downs in a strip narrower than this part of its length are in one line; common practice
 SPAN, SPAN_THIN, THIN = 200.0, 120.0, 12.0  # mm: spans, and the thickness under which boards are thin
+ROUND = 10.0  # mm: a proposed span is rounded up to this
 STEP = 2.0  # mm between the places that are asked for their distance
 
 Holder = HeadSolid | ClampSolid
@@ -114,7 +116,8 @@ def held_sparsely(evidence: Evidence) -> Iterator[Finding]:
             row = int(rows[worst])
             at = (*places[worst].tolist(), float(motion.end[row, 2]))
             yield finding("held-sparsely", line=int(motion.line[row]), at=at, shown=motion.shown(row, at),
-                          value=float(away[worst]), limit=span, where=motion.shown(row, at)[:2])
+                          value=float(away[worst]), limit=span, where=motion.shown(row, at)[:2],
+                          enough=ceil(away[worst] / ROUND) * ROUND)
 
 
 def span_of(evidence: Evidence) -> float:

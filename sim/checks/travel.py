@@ -18,14 +18,14 @@ from ...parser.reading import Unchecked
 from ..evidence import Evidence, Said
 
 NOISE = 1e-6  # mm
-WHAT = "travel of the machine"
+WHAT = "travel"
 
 
 def travel(evidence: Evidence) -> Iterator[Said]:
     """One finding for each end of each axis that a stage leaves."""
     machine = evidence.job.machine
     if machine.travel is None or machine.origin is None:
-        missing = [f"machine.{key}" for key in ("travel", "origin") if getattr(machine, key) is None]
+        missing = [f"machine.{key}" for key in ("origin", "travel") if getattr(machine, key) is None]
         yield Unchecked(WHAT, f"{' and '.join(missing)} {'are' if len(missing) > 1 else 'is'} not given")
         return
     boxes, shift = evidence.motion.boxes(), shifts(evidence)

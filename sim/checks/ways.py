@@ -43,8 +43,10 @@ def start_low(evidence: Evidence) -> Iterator[Said]:
         return
     motion, low = evidence.motion, height(evidence, row)
     placed = bool(motion.placed[row])
-    if np.isnan(low) and row and np.isnan(motion.end[:row, 2]).any():
+    if np.isnan(low) and row:
+        changed = np.isfinite(motion.end[row - 1, 2])
         yield Unchecked("height of the first way sideways",
+                        "the length of the cutter that was changed in before it is not given" if changed else
                         "Z was sent to a place that only the machine knows")
         return
     if placed and motion.is_feed[row]:

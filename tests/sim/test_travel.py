@@ -53,11 +53,11 @@ def test_a_longer_cutter_stands_higher(program):
 def test_a_length_that_is_not_given_leaves_z_unchecked(program):
     program.rapid(0, 0, 60).set(cutter=2).rapid(1, 0, 500)
     [said] = judge(program, (SHORT, replace(LONG, length=None)))
-    assert said.what == "travel of the machine in Z with long cutter"
+    assert said.what == "travel in Z with long cutter"
 
 
 @pytest.mark.parametrize(("missing", "what"), [
-    ({"origin": None}, "travel of the machine"), ({"travel": None}, "travel of the machine"),
-    ({"travel": {"x": (0, 200), "z": (-130, 0)}}, "travel of the machine in Y")])
+    ({"origin": None}, "travel"), ({"travel": None}, "travel"),
+    ({"travel": {"x": (0, 200), "z": (-130, 0)}}, "travel in Y")])
 def test_what_is_not_given_is_unchecked(program, missing, what):
     assert [said.what for said in judge(program.rapid(0, 9000, 10), **missing)] == [what]

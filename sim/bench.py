@@ -87,9 +87,11 @@ class Bench:
     def run(self, stage: Stage, reading: Reading) -> Evidence:
         """Let the stage's moves cut the board, and measure what they do."""
         self.began, cutters = self.standing, cutters_of(self.job, reading)
+        ways = rapid_path(self.job, self.dialect)
         stands, self.standing = phases(self.job, stage, reading, self.surface, self.began)
-        cut = cut_stage(self.surface, reading.motion, list(cutters), first_id=self.moves,
-                        threads=self.threads, progress=lambda part: self.tell(f"{stage.name}: cutting", part))
+        cut = cut_stage(self.surface, reading.motion, list(cutters), first_id=self.moves, rapid=ways,
+                        threads=self.threads,
+                        progress=lambda part: self.tell(f"{stage.name}: cutting", part))
         self.tell(f"{stage.name}: checking", 0.0)
         found = holes_meant(stage, find_holes(reading.motion, cutters, self.job.board.top))
         evidence = Evidence(
@@ -97,7 +99,7 @@ class Bench:
             seconds=seconds(reading.motion, self.job.machine.rapid), cut=cut,
             clearances=self.near(reading, cutters, stands, found), board=self.board,
             recesses=all_recesses(self.job), drilled=self.drilled, bed_top=bed_top_of(self.job),
-            surface=self.surface, found=found if stage.holes else ())
+            surface=self.surface, rapid=ways, found=found if stage.holes else ())
         self.leave(evidence, found)
         return evidence
 

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from ..parser.job import Cutter
 from ..parser.motion import Motion
 from .kernels import sweep
+from .paths import RapidPath
 from .surface import Surface
 from .sweeps import Sweeps, sweeps_of
 
@@ -56,15 +57,16 @@ class Cut:
 
 
 def cut_stage(surface: Surface, motion: Motion, cutters: Sequence[Cutter | None], *, first_id: int = 0,
-              tilt: tuple[float, float] = (0.0, 0.0), threads: int | None = None,
-              progress: Progress | None = None, keep_before: bool = True) -> Cut:
+              tilt: tuple[float, float] = (0.0, 0.0), rapid: RapidPath | None = None,
+              threads: int | None = None, progress: Progress | None = None, keep_before: bool = True) -> Cut:
     """Let a stage's moves cut the surface, in place.
 
     `cutters` holds the cutter in the spindle at each move (None: the move is left out, as are moves whose
-    place is not known); `tilt` the slopes dz/dx, dz/dy of the spindle's plane; `progress` is told the
-    part done. With `keep_before` false, `before` is the surface itself and means nothing.
+    place is not known); `tilt` the slopes dz/dx, dz/dy of the spindle's plane; `rapid` what the control does
+    with rapids (straight, where left out); `progress` is told the part done. With `keep_before` false,
+    `before` is the surface itself and means nothing.
     """
-    sweeps = sweeps_of(motion, cutters, surface.cell, tilt)
+    sweeps = sweeps_of(motion, cutters, surface.cell, tilt, rapid)
     threads = threads or usable_cores()
     with ThreadPoolExecutor(threads) as pool:
         before = _copied(surface.heights, pool, threads) if keep_before else surface.heights

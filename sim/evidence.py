@@ -22,10 +22,12 @@ from ..parser.reading import Reading, Unchecked
 from .clearance import Clearances
 from .cut import Cut
 from .holes import FoundHole
+from .paths import RapidPath
 from .solids import Solids
 from .surface import Surface
 
 Measured = TypeVar("Measured")
+STRAIGHT = RapidPath()
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,7 @@ class Evidence:
     are holes of the board · bed_top: Z of the bed's top, None when it cannot be told ·
     drilled: holes that earlier stages drilled, in plan · recesses: recesses in plan ·
     surface: the board after this stage (`cut.before` holds the heights before it) · found: the holes that
-    this stage drilled, empty in stages that want none.
+    this stage drilled, empty in stages that want none · rapid: what the control does with rapids.
     """
 
     job: Job
@@ -63,6 +65,7 @@ class Evidence:
     bed_top: float | None
     surface: Surface
     found: tuple[FoundHole, ...] = ()
+    rapid: RapidPath = STRAIGHT
     worked_out: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property

@@ -8,7 +8,7 @@ neither.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import hypot
 
@@ -19,6 +19,7 @@ from ..parser.job import Cutter
 from ..parser.motion import PLANE_AXES, Motion, Move
 from .cutters import Profile, profile_of
 from .kernels import sweep as k
+from .paths import RapidPath, dog_leg
 
 CHORD = 2.5e-4  # mm between a chord and its arc
 ROUND_ENOUGH = 1e-3  # mm by which an arc's two radii may differ and it still is a true arc
@@ -42,18 +43,20 @@ class Sweeps:
 
 
 def sweeps_of(motion: Motion, cutters: Sequence[Cutter | None], cell: float,
-              tilt: Tilt = (0.0, 0.0)) -> Sweeps:
-    """The sweeps of a stage's moves; moves with no known place or cutter are left out."""
+              tilt: Tilt = (0.0, 0.0), rapid: RapidPath | None = None) -> Sweeps:
+    """The sweeps of a stage's moves; moves with no known place or cutter are left out. A rapid takes every
+    way that the control may choose (straight, where `rapid` is left out)."""
     rack = _Rack(cell * hypot(1, 1) / 2, tilt)
     which = rack.number(cutters)
-    rapid, kept = motion.kind == Move.RAPID, motion.placed & (which >= 0)
-    kept &= ~(rapid & _straight_up(motion))
+    ways = rapid or RapidPath()
+    rapids, kept = motion.kind == Move.RAPID, motion.placed & (which >= 0)
+    kept &= ~(rapids & _straight_up(motion))
     arcs = kept & (motion.arc >= 0)
     true = arcs & _true_arc(motion, rack.flat(which), tilt)
-    looked = kept & rapid & ~_retraced(motion, which, kept)
-    parts = [_straight(motion, np.flatnonzero(kept & ~arcs & ~rapid), k.CUT, tilt),
-             _straight(motion, np.flatnonzero(looked), k.LOOK, tilt),
-             _straight(motion, np.flatnonzero(kept & rapid), k.SCRAPE, tilt),
+    looked = kept & rapids & ~_retraced(motion, which, kept)
+    parts = [_straight(motion, np.flatnonzero(kept & ~arcs & ~rapids), k.CUT, tilt),
+             *_rapids(motion, np.flatnonzero(looked), k.LOOK, tilt, ways),
+             *_rapids(motion, np.flatnonzero(kept & rapids), k.SCRAPE, tilt, ways),
              _arcs_in_plan(motion, np.flatnonzero(true)),
              _chords(motion, np.flatnonzero(arcs & ~true), tilt)]
     numbers = np.concatenate([numbers for numbers, _ in parts])
@@ -146,6 +149,19 @@ def _blank(rows: NDArray[np.intp], path: int | NDArray, act: int) -> Part:
 
 def _straight(motion: Motion, rows: NDArray[np.intp], act: int, tilt: Tilt) -> Part:
     return _between(motion.start[rows], motion.end[rows], rows, act, tilt)
+
+
+def _rapids(motion: Motion, rows: NDArray[np.intp], act: int, tilt: Tilt, ways: RapidPath) -> Iterator[Part]:
+    """The straight way of each rapid, the legs of its way axis by axis, or both."""
+    if ways.path != "per_axis":
+        yield _straight(motion, rows, act, tilt)
+    if ways.path != "linear":
+        corners = dog_leg(motion.start[rows], motion.end[rows], ways.speed)
+        start, end = corners[:, :-1].reshape(-1, 3), corners[:, 1:].reshape(-1, 3)
+        goes = (start != end).any(axis=1)
+        if ways.path == "unknown":  # a way without a bend is the straight one
+            goes &= np.repeat((goes.reshape(-1, 3).sum(axis=1) > 1), 3)
+        yield _between(start[goes], end[goes], np.repeat(rows, 3)[goes], act, tilt)
 
 
 def _between(start: Floats, end: Floats, rows: NDArray[np.intp], act: int, tilt: Tilt) -> Part:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -15,9 +16,10 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from ...parser.finding import Finding, finding
-from ...parser.motion import PLANE_AXES, Motion
+from ...parser.motion import PLANE_AXES, Floats, Motion
 from ..cutters import profile_of
 from ..evidence import Evidence, Said
+from ..paths import Branch, rapid_paths
 from ..plan import joined
 
 ALLOWED = 0.01  # mm: a rapid this far under the surface does not touch it
@@ -36,23 +38,31 @@ def rapid_cut(evidence: Evidence) -> Iterator[Said]:
 def _finding(evidence: Evidence, rows: list[int]) -> Finding:
     motion, touch = evidence.motion, evidence.cut.touch
     first, worst = rows[0], max(rows, key=lambda row: touch[row])
-    at, deepest = _place(evidence, first), _place(evidence, worst)
+    (at, branch), (deepest, _) = _place(evidence, first), _place(evidence, worst)
     lift = float(touch[worst])
     lowest = motion.shown(worst, (deepest[0], deepest[1], deepest[2] + lift))[2]
     cutter = evidence.cutters[worst].label
     said = finding("rapid-cut", line=int(motion.line[first]), at=at, shown=motion.shown(first, at),
-                   value=lift, limit=ALLOWED, about=cutter, cutter=cutter, lowest=lowest)
+                   value=lift, limit=ALLOWED, about=cutter, cutter=cutter, how=branch.said, lowest=lowest)
     return replace(said, count=len(rows), last_line=int(motion.line[rows].max()))
 
 
-def _place(evidence: Evidence, row: int) -> tuple[float, float, float]:
-    """The tip where a rapid is nearest to the place that it touches most."""
-    start, end = evidence.motion.start[row], evidence.motion.end[row]
-    way, out = end - start, evidence.cut.touch_at[row] - start[:2]
+def _place(evidence: Evidence, row: int) -> tuple[tuple[float, float, float], Branch]:
+    """The tip where a rapid is nearest to the place that it touches most, and on which of its ways."""
+    found = [(*_nearest(a, b, evidence.cut.touch_at[row]), branch)
+             for branch, corners in rapid_paths(evidence.motion, row, evidence.rapid).items()
+             for a, b in pairwise(corners)]
+    _, at, branch = min(found, key=lambda each: each[0])
+    return at, branch
+
+
+def _nearest(start: Floats, end: Floats, place: Floats) -> tuple[float, tuple[float, float, float]]:
+    """How near a straight way comes to a place in plan, and the tip there (straight down: at its lowest)."""
+    way, out = end - start, place - start[:2]
     square = float(way[:2] @ way[:2])
     part = min(max(float(out @ way[:2]) / square, 0.0), 1.0) if square else float(way[2] < 0)
     x, y, z = (start + part * way).tolist()
-    return x, y, z
+    return float(np.hypot(x - place[0], y - place[1])), (x, y, z)
 
 
 @dataclass(frozen=True)
@@ -83,7 +93,12 @@ class Past:
         if self.upright[row] and self._down_here(rows, row):
             return True
         swept = joined(footprint(motion, int(k), radius) for k in rows)
-        return bool(swept.covers(footprint(motion, row, radius - ALLOWED)))
+        return all(swept.covers(way) for way in self._ways(row, radius - ALLOWED))
+
+    def _ways(self, row: int, radius: float) -> Iterator[BaseGeometry]:
+        """What a cutter of this radius covers in plan on each way that a rapid may take."""
+        for corners in rapid_paths(self.evidence.motion, row, self.evidence.rapid).values():
+            yield shapely.buffer(shapely.LineString(corners[:, :2]), radius, quad_segs=SEGMENTS)
 
     def _down_here(self, rows: NDArray[np.intp], row: int) -> bool:
         """Whether one of these moves went down on the very axis of a rapid that goes straight down."""

@@ -5,8 +5,13 @@ from __future__ import annotations
 from math import cos, pi, sin
 
 import pytest
+import shapely
 from proveout.parser.job import Cutter
+from proveout.parser.motion import MotionBuilder, Move, State
 from proveout.sim.checks.rapids import rapid_cut
+from proveout.sim.cut import cut_stage
+from proveout.sim.paths import RapidPath
+from proveout.sim.surface import Surface
 
 FLAT = Cutter(number=1, shape="flat", diameter=10, edges=2, name="flat 10")
 DRILL = Cutter(number=2, shape="drill", diameter=8, edges=2, name="drill 8")
@@ -65,3 +70,23 @@ def test_arcs_sweep_too(program):
     assert judge(program.rapid(60 + 20 * cos(pi - 0.02), 50 + 20 * sin(0.02), -3)) == []
     [found] = judge(program.rapid(60, 50, -3))
     assert found.line == 5
+
+
+def test_a_rapid_that_may_go_axis_by_axis_is_looked_at_both_ways():
+    """From (0, 0, 20) to (100, 40, -1) beside a board over X 20 to 60, Y 30 to 50 with its top at Z 0: the
+    straight way reaches Y 28 only at X 70 and misses it; axis by axis (equal speeds) Z is down at -1 after
+    21 mm of way, at (21, 21), and goes on through the board at (30, 30). Worked by hand."""
+    board = shapely.box(20, 30, 60, 50)
+    mill = Cutter(number=1, shape="flat", diameter=4.0)
+    builder = MotionBuilder()
+    builder.state(State(cutter=1))
+    builder.move(Move.RAPID, 1, (0.0, 0.0, 20.0), (100.0, 40.0, -1.0))
+    motion = builder.motion()
+
+    def touched(path: str) -> float:
+        surface = Surface.of_board(board, 0.0, 0.25)
+        return float(cut_stage(surface, motion, [mill], rapid=RapidPath(path)).touch[0])
+
+    assert touched("linear") == 0.0
+    assert touched("per_axis") == pytest.approx(1.0, abs=1e-6)
+    assert touched("unknown") == pytest.approx(1.0, abs=1e-6)

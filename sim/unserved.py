@@ -23,7 +23,6 @@ NOT_SERVED = {
     "machine.shoe": "the dust shoe is not held against board, screws and clamps",
     "board.survey": "the board is taken as flat at its top",
     "board.surface": "the board is taken as flat at its top",
-    "board.history": "past facings are not held against the thickness",
     "board.parts": "the parts are taken as one board with one top",
     "cutters.*.length": "it counts for length offsets and machine Z only; the touch-off is not checked",
     "fasteners.*.measured": "it counts for the head's height only; the rest is not held against the table",

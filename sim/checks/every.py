@@ -8,6 +8,7 @@ from . import (
     depth,
     face,
     hands,
+    history,
     holding,
     holes,
     loads,
@@ -47,4 +48,5 @@ CHECKS: tuple[Check, ...] = (
     *chips.CHECKS,
     *loads.CHECKS,
     *program.CHECKS,
+    *history.CHECKS,
 )

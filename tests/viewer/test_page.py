@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import struct
 import zlib
@@ -15,7 +16,9 @@ import pytest
 from proveout.parser.source import Source
 from proveout.sim.result import Verdict
 from proveout.viewer.page import page_of
+from proveout.viewer.page.packing import OFF_BOARD, cut_by_of, map_of, packed
 from proveout.viewer.page.still import png
+from proveout.viewer.scene import scene_of
 from proveout.viewer.terminal import NEVER, VERDICTS
 
 HOSTILE = '"><script>alert(1)</script><img src=x onerror=alert(2)>&amp;\'</style></title>{{ 7*7 }}'
@@ -198,3 +201,76 @@ def test_the_still_picture_is_a_readable_png():
     assert (rows[:, 0] == 2).all()
     assert np.array_equal(np.cumsum(rows[:, 1:], axis=0, dtype=np.uint8).reshape(7, 5, 3), image)
     assert b64decode(b64encode(data)) == data
+
+
+def model_in(text: str) -> dict:
+    """The data for the scripts, as a browser would read it."""
+    page = Elements(text)
+    return next(json.loads(s) for (t, a), s in zip([f for f in page.found if f[0] == "script"], page.scripts,
+                                                   strict=True) if a.get("id") == "model")
+
+
+def unpacked(text: str, nx: int, ny: int, size: int) -> np.ndarray:
+    """What the page's script does, written anew: bytes apart, row differences summed up."""
+    planes = np.frombuffer(zlib.decompress(b64decode(text)), np.uint8).reshape(size, ny, nx).astype(np.uint64)
+    differences = sum(planes[n] << np.uint64(8 * n) for n in range(size))
+    return np.cumsum(differences, axis=0) % 256**size
+
+
+def test_embedded_heights_are_the_surface_within_half_a_quantum(result):
+    surface = result.surface
+    surface.heights[:] += np.random.default_rng(1).normal(0, 0.02, surface.shape).astype(np.float32)
+    surface.heights[30:40, 40:60] = np.nan
+    found = model_in(page_of(result))["map"]
+    whole = unpacked(found["heights"], found["nx"], found["ny"], 2)
+    heights = found["low"] + whole * found["quantum"]
+    off = np.isnan(surface.heights)
+    assert np.array_equal(whole == OFF_BOARD, off)
+    assert np.abs(heights - surface.heights)[~off].max() <= found["quantum"] / 2 + 1e-6
+    assert found["quantum"] <= 1e-4
+    assert (found["x0"], found["y0"], found["cell"]) == (0.0, 0.0, 1.0)
+
+
+def test_embedded_distances_are_the_scenes(result):
+    """The wanted height of each cell, subtracted from its height, is the scene's distance."""
+    found, off = model_in(page_of(result))["map"], scene_of(result).relief.off
+    number = unpacked(found["wanted"], found["nx"], found["ny"], 1)
+    assert np.array_equal(number == 0, np.isnan(off))
+    assert found["levels"] == [-0.4]
+    assert np.allclose(off[number == 1], result.surface.heights[number == 1] + 0.4, atol=1e-6)
+
+
+def test_every_cell_names_the_line_that_cut_it_last(result):
+    """The fixture's cells were cut last by move 2, which is line 8 of its only stage."""
+    result.surface.last[5, 6] = -1
+    found = model_in(page_of(result))["map"]
+    rows = unpacked(found["last"], found["nx"], found["ny"], 3)
+    lines, stages = np.array(found["line"])[rows], np.array(found["stage"])[rows]
+    assert lines[5, 6] == 0
+    assert stages[5, 6] == -1
+    assert (np.delete(lines, 5, axis=0) == 8).all()
+    assert (np.delete(stages, 5, axis=0) == 0).all()
+
+
+def test_a_map_that_is_too_large_keeps_its_ridges(result, monkeypatch):
+    """Blocks of 4 x 4 cells, each with its extreme: a ridge of one cell is in every block that it crosses."""
+    monkeypatch.setattr("proveout.viewer.page.packing.MOST_CELLS", 600)
+    result.surface.heights[:] = -0.4
+    result.surface.heights[33] = -0.1
+    found = map_of(result, scene_of(result).relief)
+    assert (found["side"], found["nx"], found["ny"], found["cell"]) == (4, 25, 20, 4.0)
+    heights = found["low"] + unpacked(found["heights"], 25, 20, 2) * found["quantum"]
+    assert np.allclose(heights[33 // 4], -0.1, atol=1e-4)
+    assert "4 x 4 of its cells are shown as one" in page_of(result)
+
+
+@pytest.mark.parametrize("size", [1, 2, 3])
+def test_packing_loses_nothing(size):
+    values = np.random.default_rng(size).integers(0, 256**size, (13, 9), dtype=np.uint32)
+    assert np.array_equal(unpacked(packed(values, size), 9, 13, size), values)
+
+
+def test_a_result_without_its_records_is_shown_too(result):
+    bare = replace(result, records=())
+    assert cut_by_of(bare).line == [0]
+    assert "edge screws 1" in page_of(bare)

@@ -19,12 +19,13 @@ from .. import relief as paint
 from ..scene import Scene, scene_of
 from ..terminal import NEVER, VERDICTS, closing_rows, counts
 from .code import findings_of
-from .plan import plans_of
+from .model import model_of
+from .plan import image, plans_of
 from .still import still_of
 from .tables import figures_of
 
 HERE = __name__.rpartition(".")[0]
-SCRIPTS = ("page.js",)
+SCRIPTS = ("unpack.js", "camera.js", "surface.js", "overlay.js", "view.js")
 
 
 def page_of(result: Result) -> str:
@@ -38,10 +39,12 @@ def page_of(result: Result) -> str:
 
 def words_of(result: Result, scene: Scene) -> dict[str, Any]:
     """Everything that the template says, in the order of the page."""
+    model = model_of(result, scene)
     return {
         "title": scene.title, "verdict": VERDICTS[result.verdict], "tone": result.verdict.value,
         "counts": counts(result), "closing": [row.text for row in closing_rows(result)], "never": NEVER,
         "findings": findings_of(result), "plans": plans_of(result, scene), "still": still_of(scene),
+        "image": image(scene), "model": model, "side": model["map"]["side"],
         **figures_of(result),
     }
 

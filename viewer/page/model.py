@@ -1,0 +1,75 @@
+"""What the page's scripts draw: the scene as plain lists and packed texts, ready for JSON.
+
+The law: millimetres, board frame; names are texts that scripts only ever put down as text.
+"""
+
+from __future__ import annotations
+
+import base64
+import zlib
+from typing import Any
+
+import numpy as np
+
+from ...parser.motion import Move
+from ...parser.units import MM_PER_INCH, Units
+from ...sim.result import Result
+from .. import relief as paint
+from ..layout import clean
+from ..scene import Path, Scene
+from .packing import map_of
+
+MOST_PIECES = 60_000  # of the path; with more it is neither sent nor offered
+MOST_TEXT = 2_000_000  # characters of program text that are sent along
+
+
+def model_of(result: Result, scene: Scene) -> dict[str, Any]:
+    return {
+        "units": units_of(scene.units), "map": map_of(result, scene.relief), "colours": colours(),
+        "stages": [clean(stage.name) for stage in result.stages], "programs": programs(result),
+        "heads": [{"x": h.at[0], "y": h.at[1], "r": h.radius, "struck": h.struck, "part": h.part,
+                   "text": "" if h.clearance is None or h.part != "head" else
+                   scene.units.text(round(h.clearance, 2))} for h in scene.bodies.heads],
+        "clamps": [{"outline": c.outline.tolist(), "top": c.top, "struck": c.struck, "stays": c.stays}
+                   for c in scene.bodies.clamps],
+        "marks": marks(result), "zero": list(scene.zero), "path": path(scene.path),
+    }
+
+
+def units_of(units: Units) -> dict[str, Any]:
+    inch = units is Units.INCH
+    return {"scale": MM_PER_INCH if inch else 1.0, "sign": units.sign(), "decimals": 4 if inch else 3}
+
+
+def colours() -> dict[str, tuple[int, int, int]]:
+    """The palette of every other picture."""
+    names = ("AT_SIZE", "PLAIN", "LEFT_LOW", "LEFT_HIGH", "DEEP_LOW", "DEEP_HIGH", "HOLLOW", "SIDE", "STRUCK",
+             "SCREW", "WASHER", "CLAMP", "INK", "PAPER")
+    return {name: getattr(paint, name) for name in names}
+
+
+def programs(result: Result) -> list[dict[str, Any]]:
+    """Each stage's program: its name, and its lines where they are not too many."""
+    kept = result.records if len(result.records) == len(result.stages) else ()
+    sources = [record.reading.source for record in kept]
+    short = sum(len(source.data) for source in sources) <= MOST_TEXT
+    texts = [[clean(line[:200]) for line in source.lines] if short else [] for source in sources]
+    texts += [[]] * (len(result.stages) - len(texts))
+    return [{"name": clean(stage.program), "lines": lines}
+            for stage, lines in zip(result.stages, texts, strict=True)]
+
+
+def marks(result: Result) -> list[dict[str, Any]]:
+    """Every finding with a place, by its number on the page."""
+    return [{"number": number, "at": list(found.at), "severity": found.severity.word}
+            for number, found in enumerate(result.findings, 1)
+            if found.at is not None and np.isfinite(found.at).all()]
+
+
+def path(way: Path) -> dict[str, Any] | None:
+    """The tip's path as packed float32 (n, 6) and what is a rapid; None where it is too long to send."""
+    if not 0 < len(way.kind) <= MOST_PIECES:
+        return None
+    ends = np.ascontiguousarray(way.ends.reshape(-1, 6), "<f4").tobytes()
+    return {"n": len(way.kind), "ends": base64.b64encode(zlib.compress(ends, 6)).decode(),
+            "rapid": [int(k) for k in np.flatnonzero(way.kind == Move.RAPID)]}

@@ -1,0 +1,120 @@
+"use strict";
+/* What stands about the surface, drawn flat over it: screws, clamps, path, reasons, the section line, zero. */
+const css = (name) => `rgb(${model.colours[name].join(" ")})`;
+const overlay = {
+  shown: { heads: true, clamps: true, path: false },
+  rectangular: true,
+  start(canvas) { this.canvas = canvas; this.pen = canvas.getContext("2d"); this.rectangular = !board.h.includes(OFF_BOARD); },
+  async unpackPath() {
+    if (!model.path) return;
+    const bytes = await inflated(model.path.ends);
+    this.path = new Float32Array(bytes.buffer, 0, model.path.n * 6);
+    this.rapid = new Uint8Array(model.path.n);
+    for (const k of model.path.rapid) this.rapid[k] = 1;
+  },
+  draw(moving) {
+    const { canvas, pen } = this, m = camera.matrix();
+    this.ratio = canvas.width / canvas.clientWidth;
+    this.to = (x, y, z) => camera.project(x, y, z, canvas.width, canvas.height, m);
+    pen.clearRect(0, 0, canvas.width, canvas.height);
+    pen.lineJoin = "round";
+    if (this.rectangular) this.sides();
+    if (this.shown.path && this.path && !(moving && model.path.n > 8000)) this.paths();
+    if (this.shown.clamps) model.clamps.forEach((c) => this.clamp(c));
+    if (this.shown.heads) model.heads.forEach((h) => this.head(h));
+    this.zero();
+    this.section();
+    model.marks.slice().reverse().forEach((mark) => this.mark(mark));
+    if (this.pointed) this.cross(this.pointed);
+  },
+  line(points, close = false) {
+    const { pen } = this, seen = points.map((p) => this.to(...p));
+    if (seen.some((p) => !p)) return false;
+    pen.beginPath();
+    seen.forEach(([x, y], k) => (k ? pen.lineTo(x, y) : pen.moveTo(x, y)));
+    if (close) pen.closePath();
+    return true;
+  },
+  /* The board's sides that face the eye: they never hide its top. */
+  sides() {
+    const { pen } = this, top = board.level, low = board.bottom, e = camera.eye();
+    const x0 = board.x0, x1 = x0 + board.width, y0 = board.y0, y1 = y0 + board.depth;
+    const faces = [[e[1] < y0, [x0, y0], [x1, y0]], [e[1] > y1, [x0, y1], [x1, y1]], [e[0] < x0, [x0, y0], [x0, y1]], [e[0] > x1, [x1, y0], [x1, y1]]];
+    pen.fillStyle = css("SIDE");
+    for (const [faced, a, b] of faces)
+      if (faced && this.line([[...a, top], [...b, top], [...b, low], [...a, low]], true)) pen.fill();
+  },
+  paths() {
+    const { pen } = this, at = (n) => this.to(this.path[n], this.path[n + 1], stand(this.path[n + 2]));
+    for (const rapid of [0, 1]) {
+      pen.beginPath(); pen.strokeStyle = css("INK"); pen.globalAlpha = rapid ? 0.55 : 0.8; pen.lineWidth = this.ratio;
+      pen.setLineDash(rapid ? [2 * this.ratio, 4 * this.ratio] : []);
+      for (let k = 0; k < model.path.n; k++) {
+        if (this.rapid[k] !== rapid) continue;
+        const a = at(6 * k), b = at(6 * k + 3);
+        if (a && b) { pen.moveTo(...a); pen.lineTo(...b); }
+      }
+      pen.stroke();
+    }
+    pen.setLineDash([]); pen.globalAlpha = 1;
+  },
+  clamp(c) {
+    const { pen } = this, points = c.outline, top = c.top;
+    pen.globalAlpha = c.stays || c.struck ? 0.85 : 0.45;
+    pen.fillStyle = c.struck ? css("STRUCK") : css("CLAMP"); pen.strokeStyle = css("INK"); pen.lineWidth = this.ratio;
+    points.forEach((a, k) => {
+      const b = points[(k + 1) % points.length];
+      if (this.line([[...a, board.level], [...b, board.level], [...b, top], [...a, top]], true)) pen.fill();
+    });
+    if (this.line(points.map((p) => [...p, top]), true)) { pen.fill(); pen.stroke(); }
+    pen.globalAlpha = 1;
+  },
+  head(h) {
+    const { pen } = this, around = [];
+    for (let k = 0; k < 32; k++) around.push([h.x + h.r * Math.cos(k * Math.PI / 16), h.y + h.r * Math.sin(k * Math.PI / 16), board.level]);
+    if (!this.line(around, true)) return;
+    pen.fillStyle = h.struck ? css("STRUCK") : css(h.part === "head" ? "SCREW" : "WASHER"); pen.fill();
+    pen.strokeStyle = css("PAPER"); pen.lineWidth = this.ratio; pen.stroke();
+    const p = this.to(h.x, h.y - h.r, board.level);
+    if (h.text && p) this.text(h.text, p[0], p[1] + 11 * this.ratio, h.struck ? css("STRUCK") : css("INK"), 13, true);
+  },
+  text(words, x, y, colour, size, bold) {
+    const { pen } = this;
+    pen.font = `${bold ? 600 : 400} ${size * this.ratio}px system-ui, sans-serif`;
+    pen.textAlign = "center"; pen.textBaseline = "middle"; pen.lineWidth = 3 * this.ratio;
+    pen.strokeStyle = css("PAPER"); pen.strokeText(words, x, y); pen.fillStyle = colour; pen.fillText(words, x, y);
+  },
+  zero() {
+    const { pen } = this, [x, y] = model.zero, reach = 0.07 * board.width, z = board.level;
+    pen.strokeStyle = css("INK"); pen.lineWidth = 3 * this.ratio;
+    if (this.line([[x + reach, y, z], [x, y, z], [x, y + reach, z]])) pen.stroke();
+    for (const [name, a, b] of [["X", x + 1.25 * reach, y], ["Y", x, y + 1.25 * reach]]) {
+      const p = this.to(a, b, z); if (p) this.text(name, p[0], p[1], css("INK"), 14, true);
+    }
+  },
+  /* A reason stands on a pole; poles that stand close together get different heights. */
+  mark(mark) {
+    const { pen, ratio } = this, foot = this.to(mark.at[0], mark.at[1], stand(mark.at[2]));
+    if (!foot) return;
+    const near = model.marks.filter((o) => o.number < mark.number && Math.hypot(o.at[0] - mark.at[0], o.at[1] - mark.at[1]) < 0.07 * board.width).length;
+    const y = foot[1] - (30 + 24 * near) * ratio, stop = mark.severity === "stop", on = this.chosen === mark.number;
+    pen.strokeStyle = stop ? css("STRUCK") : css("INK"); pen.lineWidth = 2 * ratio;
+    pen.beginPath(); pen.moveTo(...foot); pen.lineTo(foot[0], y); pen.stroke();
+    pen.beginPath(); pen.arc(foot[0], foot[1], 3 * ratio, 0, 7); pen.fillStyle = pen.strokeStyle; pen.fill();
+    pen.beginPath(); pen.arc(foot[0], y, (on ? 14 : 11) * ratio, 0, 7);
+    pen.fillStyle = stop ? css("STRUCK") : css("PAPER"); pen.fill();
+    pen.strokeStyle = on ? css("INK") : stop ? css("PAPER") : css("INK"); pen.lineWidth = (on ? 4 : 2) * ratio; pen.stroke();
+    pen.font = `700 ${13 * ratio}px system-ui, sans-serif`; pen.textAlign = "center"; pen.textBaseline = "middle";
+    pen.fillStyle = stop ? css("PAPER") : css("INK"); pen.fillText(mark.number, foot[0], y);
+  },
+  section() {},
+  cross({ x, y, z }) {
+    const { pen, ratio } = this, p = this.to(x, y, lift(z));
+    if (!p) return;
+    for (const [colour, width] of [[css("PAPER"), 5], [css("INK"), 2]]) {
+      pen.strokeStyle = colour; pen.lineWidth = width * ratio; pen.beginPath();
+      for (const [a, b] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) { pen.moveTo(p[0] + a * 4 * ratio, p[1] + b * 4 * ratio); pen.lineTo(p[0] + a * 13 * ratio, p[1] + b * 13 * ratio); }
+      pen.stroke();
+    }
+  },
+};

@@ -1,0 +1,172 @@
+"use strict";
+/* The view: what hand and keys do to it, what it says of the place under the pointer, how it flies to a reason. */
+const view = {
+  element: document.getElementById("view"), stage: document.getElementById("stage"), readout: document.getElementById("readout"),
+  fingers: new Map(), tool: "turn",
+  async start() {
+    await board.unpack();
+    const canvas = document.getElementById("surface");
+    if (!surface.start(canvas)) throw new Error("no WebGL2");
+    overlay.start(document.getElementById("overlay"));
+    this.element.classList.add("ready");
+    for (const event of ["pointerdown", "pointermove", "pointerup", "pointercancel", "wheel", "keydown"])
+      this.stage.addEventListener(event, (e) => this[event](e), { passive: event !== "wheel" && event !== "keydown" });
+    this.stage.addEventListener("contextmenu", (e) => e.preventDefault());
+    this.controls();
+    new ResizeObserver(() => this.resize()).observe(this.stage);
+    this.resize(); camera.whole(); this.look();
+    overlay.unpackPath().then(() => this.redraw());
+    if (overlay.shown.path !== undefined && !model.path) document.querySelector("label:has([data-layer=path])").hidden = true;
+    for (const link of document.querySelectorAll("a.fly")) link.addEventListener("click", (e) => { e.preventDefault(); this.fly(Number(link.dataset.number)); });
+  },
+  resize() {
+    const ratio = Math.min(2, window.devicePixelRatio || 1), w = this.stage.clientWidth, h = this.stage.clientHeight;
+    if (!w || !h) return;
+    for (const c of [surface.canvas, overlay.canvas]) { c.width = Math.round(w * ratio); c.height = Math.round(h * ratio); }
+    camera.aspect = w / h;
+    this.redraw();
+  },
+  /* Coarse at once, fine when the hand rests. */
+  redraw(moving = false) {
+    if (!this.frame) this.frame = requestAnimationFrame(() => { this.frame = 0; surface.draw(this.moving); overlay.draw(this.moving); });
+    this.moving = moving;
+    clearTimeout(this.rest);
+    if (moving) this.rest = setTimeout(() => this.redraw(false), 160);
+  },
+  look() { this.redraw(true); },
+  place(e) { const box = this.stage.getBoundingClientRect(); return [e.clientX - box.left, e.clientY - box.top]; },
+  hit(e) { return camera.hit(...this.place(e), this.stage.clientWidth, this.stage.clientHeight); },
+  pointerdown(e) {
+    this.stage.setPointerCapture(e.pointerId);
+    this.fingers.set(e.pointerId, this.place(e)); this.hand = null; this.walked = 0;
+    if (this.tool === "section") { const at = this.hit(e); if (at) section.begin(at); }
+  },
+  pointermove(e) {
+    const at = this.place(e), before = this.fingers.get(e.pointerId);
+    if (!before) { this.tell(this.hit(e)); return; }
+    this.fingers.set(e.pointerId, at);
+    if (this.fingers.size === 2) return this.pinch();
+    const dx = at[0] - before[0], dy = at[1] - before[1];
+    this.walked += Math.abs(dx) + Math.abs(dy);
+    if (this.tool === "section") { const place = this.hit(e); if (place) section.reach(place); return; }
+    if (e.buttons & 2 || e.shiftKey || this.tool === "move") this.pan(dx, dy); else this.turn(dx * 0.006, dy * 0.006);
+  },
+  pointerup(e) {
+    this.fingers.delete(e.pointerId); this.hand = null;
+    if (this.walked < 6) this.tell(this.hit(e));
+  },
+  pointercancel(e) { this.fingers.delete(e.pointerId); this.hand = null; },
+  pinch() {
+    const [a, b] = [...this.fingers.values()], hand = { x: (a[0] + b[0]) / 2, y: (a[1] + b[1]) / 2, wide: Math.hypot(a[0] - b[0], a[1] - b[1]) };
+    if (this.hand) { this.pan(hand.x - this.hand.x, hand.y - this.hand.y); this.zoom(this.hand.wide / hand.wide); }
+    this.hand = hand;
+  },
+  wheel(e) {
+    if (!e.ctrlKey && document.activeElement !== this.stage && !this.stage.matches(":focus-within, :active")) return;
+    e.preventDefault(); this.zoom(Math.exp(e.deltaY * 0.0012), this.hit(e));
+  },
+  turn(by, tilt) {
+    camera.turn -= by; camera.tilt = Math.min(1.5707, Math.max(0.15, camera.tilt + tilt)); this.look();
+  },
+  pan(dx, dy) {
+    const one = 2 * Math.tan(camera.fov / 2) * camera.distance / this.stage.clientHeight, { right: r } = camera.axes();
+    const up = [Math.sin(camera.turn), Math.cos(camera.turn)], steep = Math.max(0.3, Math.sin(camera.tilt));
+    camera.target[0] += -dx * one * r[0] + dy * one / steep * up[0];
+    camera.target[1] += -dx * one * r[1] + dy * one / steep * up[1];
+    this.look();
+  },
+  zoom(by, towards) {
+    const least = board.cell * 6, most = 4 * (board.width + board.depth), to = Math.min(most, Math.max(least, camera.distance * by));
+    const part = to / camera.distance;
+    if (towards) for (const [k, v] of [[0, towards.x], [1, towards.y]]) camera.target[k] = v + (camera.target[k] - v) * part;
+    camera.distance = to; this.look();
+  },
+  keydown(e) {
+    const step = 0.08, far = 0.08 * this.stage.clientHeight;
+    const arrows = { ArrowLeft: [1, 0], ArrowRight: [-1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[e.key];
+    if (e.ctrlKey || e.altKey || e.metaKey) return;
+    if (arrows) e.shiftKey ? this.turn(-arrows[0] * step, -arrows[1] * step) : this.pan(arrows[0] * far, arrows[1] * far);
+    else if (e.key === "+" || e.key === "=") this.zoom(0.8);
+    else if (e.key === "-") this.zoom(1.25);
+    else if (e.key === "0") { camera.whole(); this.look(); }
+    else if (e.key === "t") this.above();
+    else if (e.key === "n" || e.key === "p") this.next(e.key === "n" ? 1 : -1);
+    else return;
+    e.preventDefault(); this.tellMiddle();
+  },
+  tellMiddle() { this.tell(camera.hit(this.stage.clientWidth / 2, this.stage.clientHeight / 2, this.stage.clientWidth, this.stage.clientHeight)); },
+  above() { camera.tilt = 1.5707; camera.turn = 0; this.look(); },
+  next(by) {
+    if (!model.marks.length) return;
+    const now = model.marks.findIndex((m) => m.number === overlay.chosen), n = model.marks.length;
+    this.fly(model.marks[now < 0 ? (by > 0 ? 0 : n - 1) : (now + by + n) % n].number);
+  },
+  /* X, Y, height, distance from the wanted face, and the line that cut there last. */
+  tell(hit) {
+    overlay.pointed = hit && { x: hit.x, y: hit.y, z: board.z(hit.index) };
+    this.redraw(this.moving);
+    if (!hit) { this.readout.textContent = "Beside the board."; return; }
+    const n = hit.index, off = board.off(n), sign = units.sign;
+    const wanted = Number.isNaN(off) ? "no face wanted here" : Math.abs(off) < 0.5e-3 ? "on the wanted face" :
+      `${shown(Math.abs(off))} ${sign} ${off > 0 ? "above" : "below"} the wanted face`;
+    this.readout.textContent = `X${shown(hit.x, 2)} Y${shown(hit.y, 2)} Z${shown(board.z(n))} ${sign} · ${wanted} · ${board.lineText(n)}`;
+  },
+  tellAt(x, y) { const index = board.index(x, y); this.tell(index < 0 || board.h[index] === OFF_BOARD ? null : { x, y, index }); },
+  fly(number) {
+    const mark = model.marks.find((m) => m.number === number);
+    if (!mark) return;
+    overlay.chosen = number;
+    this.flyTo(mark.at[0], mark.at[1]);
+  },
+  flyTo(x, y) {
+    const box = this.stage.getBoundingClientRect();
+    if (box.top < 0 || box.bottom > window.innerHeight) this.stage.scrollIntoView({ block: "center" });
+    const from = { target: camera.target.slice(), distance: camera.distance };
+    const near = Math.min(camera.distance, 0.35 * Math.max(board.width, board.depth) / Math.tan(camera.fov / 2) / 2);
+    const still = matchMedia("(prefers-reduced-motion: reduce)").matches, begun = performance.now();
+    const step = (now) => {
+      const t = still ? 1 : Math.min(1, Math.max(0, (now - begun) / 450)), s = t * t * (3 - 2 * t);
+      camera.target[0] = from.target[0] + (x - from.target[0]) * s;
+      camera.target[1] = from.target[1] + (y - from.target[1]) * s;
+      camera.distance = from.distance + (near - from.distance) * s;
+      this.look();
+      if (t < 1) requestAnimationFrame(step); else this.tellAt(x, y);
+    };
+    requestAnimationFrame(step);
+  },
+  controls() {
+    const on = (id, event, act) => document.getElementById(id).addEventListener(event, act);
+    on("colour", "change", (e) => { surface.mode = Number(e.target.value); this.key(); this.redraw(); });
+    on("exaggerate", "input", (e) => { camera.exaggeration = Number(e.target.value); document.getElementById("times").textContent = `${e.target.value} times`; this.look(); });
+    on("whole", "click", () => { camera.whole(); this.look(); });
+    on("above", "click", () => this.above());
+    on("nearer", "click", () => this.zoom(0.75)); on("farther", "click", () => this.zoom(1.33));
+    for (const box of this.element.querySelectorAll("[data-layer]"))
+      box.addEventListener("change", () => { overlay.shown[box.dataset.layer] = box.checked; this.redraw(); });
+    for (const choice of this.element.querySelectorAll("[name=tool]"))
+      choice.addEventListener("change", () => { this.tool = choice.value; });
+    camera.exaggeration = Number(document.getElementById("exaggerate").value);
+    if (!board.levels.length) { surface.mode = 1; document.getElementById("colour").value = "1"; }
+    this.key();
+  },
+  /* What the colours mean. */
+  key() {
+    const sign = units.sign, tolerance = shown(board.tolerance), one = shown(1 + board.tolerance, 2);
+    const words = [
+      [["at-size", `within ${tolerance} ${sign} of the wanted face`], ["left", `above it, darkest from ${one} ${sign}`], ["deep", `below it, darkest from ${one} ${sign}`], ["plain", "no face wanted"]],
+      [["height", `from Z${shown(board.lowest)} (dark) to Z${shown(board.highest)} (light) ${sign}`]],
+      [["tones", "a tone for each program line"], ["hollow", "not cut"]],
+      [["tones", `a tone for each stage: ${model.stages.join(", ")}`], ["hollow", "not cut"]],
+    ][surface.mode];
+    const key = document.getElementById("colour-key");
+    key.replaceChildren(...words.map(([name, text]) => {
+      const item = document.createElement("span"), swatch = document.createElement("i");
+      swatch.className = `sw ${name}`; item.append(swatch, text); return item;
+    }));
+  },
+};
+const section = { begin() {}, reach() {} };
+view.start().catch((why) => {
+  view.element.classList.add("still");
+  document.getElementById("why-still").textContent = `This browser cannot draw the surface so that it can be turned (${why.message}). The picture shows it from above.`;
+});

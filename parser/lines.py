@@ -41,7 +41,7 @@ class Unread(Exception):
 
 def read_line(text: str, flow: str = "none") -> Line:
     """A line of a family, by its `flow.kind`. Raises Unread."""
-    return plain_line(text) or parsed_line(text, flow)
+    return plain_line(text, flow) or parsed_line(text, flow)
 
 
 class Grammar:
@@ -117,16 +117,16 @@ def deep(text: str) -> bool:
 # --- the quick way ---
 
 @cache
-def _plain() -> tuple[re.Pattern[str], re.Pattern[str]]:
-    of, blanks = grammar().terminal, "[ \t]*"
+def _plain(flow: str) -> tuple[re.Pattern[str], re.Pattern[str]]:
+    of, blanks = grammar(flow).terminal, "[ \t]*"
     number = rf"{blanks}(?:{of('N')}{blanks}([0-9]+)(?![0-9.]))?{blanks}"
     word = rf"{blanks}({of('LETTER')}){blanks}({of('SIGN')}?){blanks}({of('NUMBER')}){blanks}"
     return re.compile(number, re.ASCII), re.compile(word, re.ASCII)
 
 
-def plain_line(text: str) -> Line | None:
-    """A line of plain words, None for any other."""
-    head, word = _plain()
+def plain_line(text: str, flow: str = "none") -> Line | None:
+    """A line of plain words, None for any other; every family reads it alike."""
+    head, word = _plain(flow)
     numbered = head.match(text)
     assert numbered is not None  # it may be empty
     words, at, stop, digits = [], numbered.end(), len(text), numbered[1] or ""

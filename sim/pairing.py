@@ -10,9 +10,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
-from scipy.spatial import KDTree
+from scipy.sparse.csgraph import connected_components, min_weight_full_bipartite_matching
 
 from ..parser.job import Holes, Job, Stage
 from .holes import FoundHole
@@ -20,6 +20,7 @@ from .plan import face_height, hole_spots
 
 DIAMETER_WEIGHT = 1e-6  # so little that it decides between equal distances only
 UNPAIRED = 1e9  # mm: dearer than any sum of distances
+NO_ZERO = 1.0  # mm, added to every distance: in a sparse matrix 0 would be no link
 
 
 @dataclass(frozen=True)
@@ -87,10 +88,11 @@ def _pairs(wanted: Sequence[WantedHole], found: Sequence[FoundHole]) -> Iterator
 
 def _neighbours(wanted: Sequence[WantedHole], found: Sequence[FoundHole]) -> Iterator[tuple[int, int]]:
     """Pairs that lie no farther apart than the wanted diameter (the drilled one's where none is given)."""
-    sites = KDTree([hole.at for hole in found])
+    sites = shapely.STRtree(shapely.points([hole.at for hole in found]))
     widest = max(hole.diameter for hole in found)
     for w, want in enumerate(wanted):
-        for f in sorted(sites.query_ball_point(want.at, (want.diameter or widest) + 1e-9)):
+        reach = (want.diameter or widest) + 2e-9
+        for f in sorted(sites.query(shapely.Point(want.at), "dwithin", reach).tolist()):
             if want.from_(found[f]) <= (want.diameter or found[f].diameter) + 1e-9:
                 yield w, f
 
@@ -107,8 +109,7 @@ def _best(edges: np.ndarray, wanted: Sequence[WantedHole], found: Sequence[Found
     if cost.size == 1:
         yield int(rows[0]), int(columns[0])
         return
-    from scipy.optimize import linear_sum_assignment  # slow to load, and seldom needed
-
-    for i, j in zip(*linear_sum_assignment(cost), strict=True):
+    links = coo_array(cost + NO_ZERO).tocsr()
+    for i, j in zip(*min_weight_full_bipartite_matching(links), strict=True):
         if cost[i, j] < UNPAIRED:
             yield int(rows[i]), int(columns[j])

@@ -12,7 +12,6 @@ from math import floor
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import Delaunay, QhullError
 
 from .surface import Surface
 
@@ -58,6 +57,8 @@ def _distinct(points: Floats) -> tuple[Floats, Floats]:
 
 def _mesh(places: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Outer edges (e, 2) and triangles (t, 3) between places; places in one line have no triangle."""
+    from scipy.spatial import Delaunay, QhullError  # slow to load, and few boards are measured
+
     try:
         mesh = Delaunay(places)
     except QhullError:

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import permutations
 
 import numpy as np
 import shapely
 from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components, min_weight_full_bipartite_matching
+from scipy.sparse.csgraph import connected_components
 
 from ..parser.job import Holes, Job, Stage
 from .holes import FoundHole
@@ -20,7 +21,7 @@ from .plan import face_height, hole_spots
 
 DIAMETER_WEIGHT = 1e-6  # so little that it decides between equal distances only
 UNPAIRED = 1e9  # mm: dearer than any sum of distances
-NO_ZERO = 1.0  # mm, added to every distance: in a sparse matrix 0 would be no link
+FEW = 4  # holes of a group whose every pairing is tried: sooner done than a solver is loaded
 
 
 @dataclass(frozen=True)
@@ -109,7 +110,20 @@ def _best(edges: np.ndarray, wanted: Sequence[WantedHole], found: Sequence[Found
     if cost.size == 1:
         yield int(rows[0]), int(columns[0])
         return
-    links = coo_array(cost + NO_ZERO).tocsr()
-    for i, j in zip(*min_weight_full_bipartite_matching(links), strict=True):
+    for i, j in _least(cost) if max(cost.shape) <= FEW else _solved(cost):
         if cost[i, j] < UNPAIRED:
             yield int(rows[i]), int(columns[j])
+
+
+def _least(cost: np.ndarray) -> list[tuple[int, int]]:
+    """The cheapest way to pair all rows or all columns of a small table: each is tried."""
+    if cost.shape[0] > cost.shape[1]:
+        return [(i, j) for j, i in _least(cost.T)]
+    ways = (list(enumerate(way)) for way in permutations(range(cost.shape[1]), cost.shape[0]))
+    return min(ways, key=lambda way: sum(cost[pair] for pair in way))
+
+
+def _solved(cost: np.ndarray) -> Iterator[tuple[int, int]]:
+    from scipy.optimize import linear_sum_assignment  # slow to load, and seldom needed
+
+    return zip(*linear_sum_assignment(cost), strict=True)

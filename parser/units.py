@@ -73,7 +73,7 @@ class Units(StrEnum):
         shown = DIMENSIONS[dimension]
         decimals = shown.decimals_inch if self is Units.INCH else shown.decimals_mm
         number = self.number(value, dimension)
-        if abs(number) < NOTHING:
+        if abs(value) < NOTHING:
             return "0"
         while decimals and decimals < 8 and number and abs(number) < 2 * 10.0**-decimals:
             decimals += 1

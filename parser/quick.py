@@ -74,8 +74,6 @@ class Quick:
         """Every row, in order, until the run is stopped; the course has counted the first already."""
         row, size, course, table = stretch.row, FEWEST, self.way.course, stretch.table
         while row < stretch.stop and (row == stretch.row or not course.stopped):
-            self.control.line = int(table.line[row])
-            self.way.due(self.control.line)
             until = min(stretch.stop, row + size, row + self._unbudgeted(), self._next_act(table, row))
             past = self._ahead(stretch, row, until) if until > row and self._clear() else row
             size = min(2 * size, MOST) if past == until else FEWEST
@@ -86,6 +84,7 @@ class Quick:
 
     def _slowly(self, table: Plain, row: int, counted: bool) -> None:
         """One row by the interpreter, once the course has counted it."""
+        self.control.line = int(table.line[row])
         if not counted:
             self.way.course.budget()
         self.way.block(table.block(row))

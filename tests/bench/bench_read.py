@@ -1,8 +1,8 @@
 """How fast a program becomes Motion: quick lane, grammar lane, and a plain regular-expression reader.
 
-Run it: `python tests/bench/bench_read.py`. The goals, on two cores: a plain program of 1 million lines (45 MB)
-in 1.5 s and 1.2 GB; the scanner alone in 10 times what NumPy takes to count the line ends; the grammar lane
-at 10 000 lines a second.
+Run it: `python tests/bench/bench_read.py`. The goals, on two cores: a plain program of 1 million lines (45
+MB) in 1.5 s and 1.2 GB; the scanner alone in 10 times what NumPy takes to count the line ends; the grammar
+lane at 10 000 lines a second.
 """
 
 import re

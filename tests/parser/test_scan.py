@@ -188,6 +188,53 @@ def test_random_programs_are_read_alike_in_both_lanes(head, program, name, setti
         both(head + program or " ", load_dialect(name), setting)
 
 
+FORCES = """
+G93/G1 X1 F2/X2 F3/X3/X4
+G95/S200/G1 X1 F0.2/X2/X3
+G18/G2 X1 Z1 R1/X5 Y5 I5 J0/G1 X9/G2 X10 Z1 I1
+G81 Z-1 R2 F50/X5/Y6/F60/N7/R3/G1 X7/X8
+F0/G1 X1/G0 X2/F-5/G1 X3/S-5/X4
+X12345678/X1/Y-10000001/Y2
+G91/X9999999/Z9999999/X-5
+X0.000000001/X0/X0.00000000099999999/X0/X0.0000000010000001/X-0
+G2 X0 Y0 R5/G3 X0 Y0 I5 J0/G3 X0.0002 I5 J0/G2 Y0.0005 J7 I0/X0.0000001 I2/X5
+G2 X1 I1 J1 R1/X3/X4/R2/I2
+G2 X10 R5/X20 R4.999/X30 R5.1/X40 R-5.2/X50 R0/X60 R-5/X70 R5.000001/G3 X80 R4.9999
+G2 X10 I5.0004/X20 I5.0006/X30 I5.0009/X40 I5.0011/X50 I5.0024/X60 I5.0026/X70 I5.1/X80 I-5/X90 I0 J0
+G90.1/G2 X10 I5 J0/X20 I15/X30 I25 J0/G91.1/X40 I5
+G43 H1/X1/T2 M6/G1 X2/X3
+G68 R30/X1/X2/G2 X3 R5/G69/X1
+G41 D1/X9 F60/Y9/X0/G40/Y0
+G51 P2/X1/Y2/G2 X3 I1/G50/X0
+G16/X5/X6 Y30/G15/X1
+G80/X1/G1/X2/G0/Y2/F5/G1 F9
+X1 X2/G0 G1 X1/F1 F2/S1 S2/X3/G2 G3 X5 I1
+M3 S900/X1 S900/X2 S901/S900/S902/X3/G4 P1/S903/X4/G20/X5 S1
+O5/G1 X1/M99/N20 X2/N10 X3/N20 X4/GOTO 20
+M97 P10/M30/N10 X1/X2/N20 X3/M99
+G66 P5/X1/X2/G67/X3/M30/O5/Y[#1]/M99
+A5/X1/X2/A0/X3
+G91/X-9000000/X10000001/X5/Y6
+G52 X5/X1/X2/G52 X0/X3
+#5221=3/X1/X2
+G92 X5/X1/X2/G92.1/X3
+G55/X1/X2
+G20/X1/X2 F5
+M30/X1/N5/X2
+%/X1/X2/%/X3
+N5/N6/X1/(c)/N7/N8
+""".strip().split("\n")
+
+
+@pytest.mark.parametrize("rows", FORCES)
+@pytest.mark.parametrize("head", [HEAD, "G21 G90 G94 G54\n"])
+def test_what_is_in_force_is_seen_in_both_lanes(rows, head):
+    """What makes more of a plain line than is written on it, and what only just does not."""
+    for name in shipped():
+        for setting in (HERE, Setting(position=(0.0, 0.0, 0.0), lengths={1: 9.0, 2: 8.0}, cutter=1)):
+            both(head + "G1 X0 Y0 Z0 F100\n" + rows.replace("/", "\n"), load_dialect(name), setting)
+
+
 @given(st.lists(st.tuples(st.sampled_from(["G1", "G2", "G3", ""]), *[st.integers(-3, 3)] * 4,
                           st.integers(-40, 40)), min_size=1, max_size=12),
        st.sampled_from(["", "0004", "001", "0049"]), st.booleans())

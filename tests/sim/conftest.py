@@ -87,7 +87,7 @@ def program(new_program) -> Program:
 
 JOB = """
 [machine]
-dialect = "standard"
+dialect = "{dialect}"
 {machine}
 [bed]
 top = {bed_top}
@@ -127,8 +127,8 @@ shape = "flat"
 diameter = 6.0
 edges = 2
 """
-USUAL = {"cell": "1.0", "cutters": CUTTERS, "material": "MDF", "thickness": "18", "bed_top": "-18",
-         "start": "start = [0, 0, 30]", "outline": "x = [0, 200]\ny = [0, 100]"}
+USUAL = {"dialect": "standard", "cell": "1.0", "cutters": CUTTERS, "material": "MDF", "thickness": "18",
+         "bed_top": "-18", "start": "start = [0, 0, 30]", "outline": "x = [0, 200]\ny = [0, 100]"}
 BEGIN, END = "G21 G90 G17 G94 G54\nS12500 M3\nG0 Z20\n", "G0 Z20\nM5\nM30\n"
 
 

@@ -11,7 +11,9 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
+from ...parser.family import guess
 from ...parser.motion import Floats
+from ...parser.reading import Unchecked
 from ...parser.units import MM_PER_INCH
 from ..evidence import Check, Evidence, Said
 from ..feeds import Rows, loaded
@@ -119,4 +121,11 @@ def too_far(evidence: Evidence) -> Iterator[Said]:
                        fix="Check the decimal points on this line, and G20 or G21; no move is longer than")
 
 
-CHECKS: tuple[Check, ...] = (scale_suspect, off_board, too_far)
+def other_trade(evidence: Evidence) -> Iterator[Said]:
+    """A program of another trade: what of it nobody looked at."""
+    source = evidence.reading.source
+    if source.data and (family := guess(source)).blind:
+        yield Unchecked(family.blind, f"this seems to be {family.title} ({family.why})")
+
+
+CHECKS: tuple[Check, ...] = (scale_suspect, off_board, too_far, other_trade)

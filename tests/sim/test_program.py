@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from proveout.parser.finding import Severity, finding
 from proveout.parser.job import Cutter
+from proveout.parser.source import Source
 from proveout.parser.units import Units
-from proveout.sim.checks.program import off_board, scale_suspect, too_far
+from proveout.sim.checks.program import off_board, other_trade, scale_suspect, too_far
 
 DEPTH = -0.4
 
@@ -123,3 +126,12 @@ def test_moves_beyond_a_hundred_metres(program, x, kinds):
     said = list(too_far(program.rapid(x, 0, 10).evidence()))
     assert [f.kind for f in said] == kinds
     assert all(f.limit == 100_000 and f.line == 1 for f in said)
+
+
+def test_another_trade_is_told_once(program):
+    evidence = around(program, 0, 0, 100, 100).evidence()
+    printed = Source("a.nc", b"M104 S200\nG28\nG1 X1 Y1 E0.5 F1200\nG1 X2 E0.6\n")
+    said = one(other_trade(replace(evidence, reading=replace(evidence.reading, source=printed))))
+    assert "heating" in said.what
+    assert "3D printer" in said.why
+    assert list(other_trade(evidence)) == []

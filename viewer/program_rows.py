@@ -61,7 +61,9 @@ def what_it_is(read: Read, reading: Reading, facts: Facts) -> Iterator[Row]:
         yield Row("look", f"This seems to be {family.title} ({family.why}). Not simulated: {family.blind}. "
                           "Only its plain moves are read; no verdict on the rest.", "caution")
     else:
-        yield Row("", f"For {family.title}: {family.why}." if family.line else f"Written in {family.title}.")
+        hold = f" --dialect {family.dialect} holds it to that." if read.dialect == "union" else ""
+        yield Row("", f"For {family.title}, it seems: {family.why}.{hold}" if family.line
+                  else f"Written in {family.title}.")
     said = [counted(len(reading.source.lines), "line"), counted(len(reading.motion), "move"),
             {"G20": "inch (G20)", "G21": "mm (G21)"}.get(reading.units_said or "", "no unit said, mm taken")]
     if facts.programs:

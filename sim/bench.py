@@ -142,7 +142,8 @@ class Bench:
         setting = setting_for(self.job, evidence.stage, self.began)
         others = other_readings(evidence.reading, self.dialect, setting)
         self.say(evidence, doubted(others))
-        known = {(f.kind, f.about) for f in self.said if isinstance(f, Finding)}
+        known = {(f.kind, f.about) for f in self.said
+                 if isinstance(f, Finding) and f.stage == evidence.stage.name}
         for reading in [*self.switched(evidence, setting), *(other.reading for other in others)]:
             other = self.as_read(evidence, reading)
             found = [said for check in strikes.CHECKS for said in check(other)]

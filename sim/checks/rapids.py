@@ -9,13 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from math import copysign, sqrt
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from ...parser.finding import Finding, finding
+from ...parser.finding import Finding, Point, finding
 from ...parser.motion import PLANE_AXES, Floats, Motion
 from ..cutters import profile_of
 from ..evidence import Evidence, Said
@@ -47,22 +48,30 @@ def _finding(evidence: Evidence, rows: list[int]) -> Finding:
     return replace(said, count=len(rows), last_line=int(motion.line[rows].max()))
 
 
-def _place(evidence: Evidence, row: int) -> tuple[tuple[float, float, float], Branch]:
-    """The tip where a rapid is nearest to the place that it touches most, and on which of its ways."""
-    found = [(*_nearest(a, b, evidence.cut.touch_at[row]), branch)
+def _place(evidence: Evidence, row: int) -> tuple[Point, Branch]:
+    """The tip where a rapid is lowest over the place that it touches most, and on which of its ways."""
+    place = evidence.cut.touch_at[row]
+    reach = profile_of(evidence.cutters[row]).radius + evidence.surface.cell * sqrt(0.5)
+    found = [(*_lowest(a, b, place, reach), branch)
              for branch, corners in rapid_paths(evidence.motion, row, evidence.rapid).items()
              for a, b in pairwise(corners)]
-    _, at, branch = min(found, key=lambda each: each[0])
+    _, at, branch = min(found, key=lambda each: (each[0], each[1][2]))
     return at, branch
 
 
-def _nearest(start: Floats, end: Floats, place: Floats) -> tuple[float, tuple[float, float, float]]:
-    """How near a straight way comes to a place in plan, and the tip there (straight down: at its lowest)."""
+def _lowest(start: Floats, end: Floats, place: Floats, reach: float) -> tuple[float, Point]:
+    """How far beyond its reach a straight way passes a place in plan (0: over it), and the tip where it is
+    lowest over it; on a level way, or where it does not come over it, the nearest."""
     way, out = end - start, place - start[:2]
     square = float(way[:2] @ way[:2])
-    part = min(max(float(out @ way[:2]) / square, 0.0), 1.0) if square else float(way[2] < 0)
+    nearest = float(out @ way[:2]) / square if square else float(way[2] < 0)
+    beside = float(np.hypot(*(start[:2] + min(max(nearest, 0.0), 1.0) * way[:2] - place)))
+    over = square > 0 and way[2] != 0 and beside < reach
+    off = float(np.hypot(*(start[:2] + nearest * way[:2] - place)))
+    half = sqrt(max(reach**2 - off**2, 0.0) / square) if over else 0.0
+    part = min(max(nearest - copysign(half, way[2]), 0.0), 1.0)
     x, y, z = (start + part * way).tolist()
-    return float(np.hypot(x - place[0], y - place[1])), (x, y, z)
+    return max(0.0, beside - reach), (x, y, z)
 
 
 @dataclass(frozen=True)

@@ -112,6 +112,7 @@ IN_INCHES = "G0 X-0.8 Y1.6\nG0 Z0.8\nG1 Z-0.016 F20\nG1 X8.7 F80\nG0 Z0.8\n"
 INVERSE = "G0 X-20 Y40\nG0 Z3\nG1 Z-0.4 F500\nG93 G1 X220 F{}\nG94\n"
 EVERY = "face = { z = -0.4 }"
 G55 = "[zeros]\nG55 = [0, 0, -1]"
+FAR, DOWN = "G0 X100 Y40\n", "G0 X220 Z-0.4\nG0 Z20\n"
 PAIRS = {
     # a head's top at -2.80 and -2.83 under arcs whose lowest place is at -2.820
     "an arc of G18 dips into a head": Pair("head-strike", job(arc("G18"), more=screw(-2.80)),
@@ -144,6 +145,9 @@ PAIRS = {
                             machine='rapid = [5000, 5000, 2500]', dialect="union"),
         job("G0 X0 Y0\nG0 X100 Y50\n", more=clamp("[40, 45]", "[40, 45]", "[0, 30]"),
             machine='rapid = [5000, 5000, 2500]')),
+    # Z is down after 20.4 of the 120 mm; straight it is still 0.875 high where the rim leaves the board
+    "axes on their own, Z first": Pair("rapid-cut", job(f"{FAR}{DOWN}", dialect="union"), job(f"{FAR}{DOWN}"),
+                                       0.4, 5),
     "a point on the bed": Pair("bed-strike", job(peck(-18.01)), job(peck(-18)), -0.01),
     # through an opening 5.9 wide the point's cone is 0.35 wider on each side where it is 3.3 - 0.35 high
     "an opening too narrow": Pair("bed-strike", job(peck(-21.3), bed=opening(diameter=5.9, depth=20)),
@@ -310,6 +314,23 @@ def test_a_program_that_cannot_be_read_in_the_middle_of_a_cut_is_never_clear(jud
         lines = passes(40).replace("X220 F2000", f"F2000\n{bad}\nX220")
         assert judged(lines, cutters=CUTTERS).verdict is not Verdict.CLEAR, bad
         assert judged(lines, cutters=CUTTERS, dialect="union").verdict is not Verdict.CLEAR, bad
+
+
+def test_a_rapid_that_goes_lowest_on_a_leg_is_told_with_that_leg_and_height(judged):
+    """Each axis on its own Z is at -0.4 from X120.4 on; straight down it would be at X220 only."""
+    found = judged(FAR + DOWN, cutters=CUTTERS, dialect="union").findings
+    rapid = next(f for f in found if f.kind == "rapid-cut")
+    assert rapid.at == pytest.approx((120.4, 40, -0.4), abs=1e-6)
+    assert "each axis goes on its own" in rapid.message()
+    assert rapid.numbers["lowest"] == pytest.approx(0, abs=1e-6)
+
+
+def test_a_stage_has_its_own_strikes_of_the_other_switch(judged):
+    """Both stages strike the screw where the switch runs line 9; neither speaks for the other."""
+    lines = passes(40).replace("G1 X220", "/G1 Z-5\nG1 X220")
+    on = "block_delete = true"
+    found = judged(lines, cutters=CUTTERS, more=screw(-4), stage=on, then=on).findings
+    assert {f.stage for f in found if f.kind == "head-strike"} == {"work", "then"}
 
 
 def test_what_a_change_of_cutter_stopped_is_named(judged):

@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from .faced import Faced
+from .evidence import Evidence, once
+from .faced import Faced, faced
 from .stepover import step_between
 
 ONE_WAY = np.pi / 180  # rad: passes whose directions differ by less run the same way
@@ -30,6 +31,12 @@ class Ridge:
     at: tuple[float, float, float]
     crest: int
     trough: int
+
+
+@once
+def highest_ridges(evidence: Evidence) -> tuple[Ridge | None, ...]:
+    """The highest ridge of each of the stage's wanted faces."""
+    return tuple(map(highest_ridge, faced(evidence)))
 
 
 def highest_ridge(face: Faced) -> Ridge | None:

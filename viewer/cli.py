@@ -7,12 +7,15 @@ written whole, after everything else went well, or not at all. Heavy parts are i
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from pathlib import Path
 from typing import Annotated, NoReturn
 
 import typer
+
+SELDOM = 200_000  # new objects between two looks for garbage: loading makes many, and all of them stay
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
                   no_args_is_help=True, context_settings={"help_option_names": ["-h", "--help"]})
@@ -93,6 +96,7 @@ def explain(
 
 def main() -> NoReturn:
     """The command's entry: `proveout` and `python -m proveout.viewer`."""
+    gc.set_threshold(SELDOM)
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]

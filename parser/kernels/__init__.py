@@ -1,1 +1,4 @@
-"""Compiled kernels: arrays and scalars only; a kernel and every compiled helper it calls share a file."""
+"""Compiled kernels: they see arrays and scalars only.
+
+The law: a kernel and every compiled helper it calls share a file.
+"""

@@ -15,7 +15,7 @@ from ..evidence import Check, Evidence
 from ..faced import Faced, faced
 from ..leftovers import Leftover
 from ..result import FaceFigures
-from ..ridges import Ridge, highest_ridge
+from ..ridges import Ridge, highest_ridges
 
 
 def unfinished(evidence: Evidence) -> Iterator[Finding]:
@@ -27,8 +27,7 @@ def unfinished(evidence: Evidence) -> Iterator[Finding]:
 
 def ridges(evidence: Evidence) -> Iterator[Finding]:
     """A ridge that stands higher over the surface beside it than the face allows."""
-    for face in faced(evidence):
-        ridge = highest_ridge(face)
+    for face, ridge in zip(faced(evidence), highest_ridges(evidence), strict=True):
         if ridge is not None and ridge.height > face.wanted.ridge + 1e-6:
             yield ridge_high(face, ridge)
 
@@ -109,7 +108,7 @@ def face_figures(evidence: Evidence) -> FaceFigures | None:
     heights = [surface.heights[face.measured] for face in faces]
     seen = np.concatenate(heights)
     over = sum(int((z < face.wanted.lowest - 1e-5).sum()) for z, face in zip(heights, faces, strict=True))
-    ridge = max((r.height for r in map(highest_ridge, faces) if r is not None), default=0.0)
+    ridge = max((r.height for r in highest_ridges(evidence) if r is not None), default=0.0)
     return FaceFigures(
         area=float(sum(face.region.area for face in faces)),
         missed_area=float(sum(piece.area for face in faces for piece in face.unfinished)),

@@ -116,7 +116,7 @@ def test_lines_are_counted_as_the_source_counts_them(lines, ends, piece):
 
 
 @given(from_lark(grammar().lark, start="line", explicit=SAMPLED) | st.text("GXYN01.- 5+", max_size=12))
-@settings(max_examples=300, deadline=None,
+@settings(max_examples=150, deadline=None,
           suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 def test_words_and_findings_of_random_lines_are_the_grammars(text):
     for name in ("union", "report"):
@@ -181,7 +181,7 @@ heads = st.sampled_from(["", HEAD, "G20 G17 G90 G94 G54 F9\n", "G21 G17 G91 G94 
        st.sampled_from([3, 40, 1 << 20]))
 @example("G21 G17 G91 G94 G54 F50 S100\nG1 X1\n", "S1000\nG20", "union",
          Setting(position=(0.0, 0.0, 5.0), at_line={4: OperatorAct(zero=(1.0, 1.0, 0.0))}), 2, 40)
-@settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_random_programs_are_read_alike_in_both_lanes(head, program, name, setting, rows, piece):
     with patch.object(quick, "FEWEST", rows), patch.object(scan, "PIECE", piece), \
             patch.object(MotionBuilder, "FEW", 2):

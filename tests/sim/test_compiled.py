@@ -8,9 +8,9 @@ import subprocess
 import sys
 from pathlib import Path
 
-import proveout.sim.kernels.sweep as sweep
+import proveout.parser.kernels.lines as kernels  # the file that compiles soonest
 
-ENTRIES = {"bin_sweeps", "sweep_tiles"}
+ENTRIES = {"run_rows", "scan_lines"}
 
 
 def test_an_unwritable_folder_uses_the_users_cache_folder(tmp_path):
@@ -18,11 +18,11 @@ def test_an_unwritable_folder_uses_the_users_cache_folder(tmp_path):
     installed, home = tmp_path / "installed", tmp_path / "home"
     installed.mkdir()
     home.mkdir()
-    shutil.copy(Path(sweep.__file__), installed / "sweep.py")
+    shutil.copy(Path(kernels.__file__), installed / "lines.py")
     (installed / "__pycache__").write_text("in the way")
     homes = {name: str(home) for name in ("HOME", "XDG_CACHE_HOME", "LOCALAPPDATA", "USERPROFILE")}
     others = {name: value for name, value in os.environ.items() if name != "NUMBA_CACHE_DIR"}
-    python = [sys.executable, "-B", "-c", "import sweep"]
+    python = [sys.executable, "-B", "-c", "import lines"]
     subprocess.run(python, cwd=installed, env={**others, **homes}, check=True)
     kept = {path.name.split(".")[1].rsplit("-", 1)[0] for path in home.rglob("*.nbi")}
     assert kept == ENTRIES

@@ -22,7 +22,7 @@ from .written import Block, Chain, Flow, Number, Parameter, Value
 DEEPEST = 100  # calls in calls
 MOST_MOVES = 20_000_000
 ARGUMENTS = dict(zip("ABCIJKDEFHMQRSTUVWXYZ", (1, 2, 3, 4, 5, 6, 7, 8, 9, 11, 13, 17, 18, 19, 20, 21, 22, 23,
-                                               24, 25, 26), strict=True))  # G65's letters: memory
+                                               24, 25, 26), strict=True))  # G65's letters: practice
 LABEL_LOCALS, MACRO_LOCALS = range(1, 31), range(1, 34)
 
 

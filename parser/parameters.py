@@ -16,7 +16,7 @@ from .frames import SYSTEM_NAMES
 from .offsets import shifted
 
 PROBE = range(5061, 5071)
-LIVE = (range(1000, 1200), range(3001, 3013), range(4001, 4131), range(5001, 5070))  # user macros: memory
+LIVE = (range(1000, 1200), range(3001, 3013), range(4001, 4131), range(5001, 5070))  # user macros: practice
 HOME28, HOME30 = range(5161, 5164), range(5181, 5184)
 PRELOAD = range(5211, 5214)
 SYSTEM = 5220

@@ -1,7 +1,7 @@
 """Splines: G5 and G5.1 as short straight moves that stay within a thousandth of a millimetre.
 
 The law: a spline is its Bézier polygon; what is cut are chords of it, none farther from the curve than
-CHORD. G17 only. Source: memory of the later language; the curve itself is textbook.
+CHORD. G17 only. Source: practice of the later language; the curve itself is textbook.
 """
 
 from __future__ import annotations

@@ -393,7 +393,7 @@ def test_18_g86_stops_the_spindle_for_the_retract(run):
     "G0 G1 X5", "G90 G91 X5", "G17 G18", "G54 G55", "G98 G99", "G1 G28 X5 F100", "G53 G2 X1 I1", "G80 X5",
     "G92 X0 G0 Y5", "M3 M5", "M7 M8", "M0 M3 M6 M8 M48", "X1 X2", "G1 X1 R5 F100", "G91 G0 X5 G90"])
 def test_19_conflicts(run, line):
-    """3.3.5, 3.4, 3.5.12, 3.5.15; the unused R from memory of practice."""
+    """3.3.5, 3.4, 3.5.12, 3.5.15; the unused R from practice."""
     ran = run(f"G0 X9\nT1\n{line}", home28=(0, 0, 0), machine_origin=(0, 0, 0))
     assert "code-conflict" in ran.stops
     assert {f.line for f in ran.found("code-conflict")} == {3}
@@ -460,7 +460,7 @@ LENGTH = {"cutter": 1, "lengths": {1: 50.0, 2: 60.0}, "offsets": {1: (0, 0, -80)
     ("G43 H1", 0, 30), ("G43 H1\nG0 Z5", -25, 5), ("G43 H1\nG0 Z5\nG49", -25, 55),
     ("G43 H1\nG0 Z5\nG49\nG53 G0 Z0", 0, 80)])
 def test_23_length_offset(run, lines, machine, reads):
-    """3.5.11 and 3.5.12; G53 means the spindle nose (memory of practice)."""
+    """3.5.11 and 3.5.12; G53 means the spindle nose (trade practice)."""
     ran = run(lines, **LENGTH)
     assert ran.reading.position[2] + 50 == pytest.approx(machine)
     assert ran.reads[2] == pytest.approx(reads)

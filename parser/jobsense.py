@@ -31,8 +31,8 @@ MEASURED_WITHIN = 1.0  # mm: a measured screw is the one that stands where it wa
 
 def check_sense(tree: Table, report: Report) -> None:
     """Tells `report` of everything in a TOML tree that cannot be meant."""
-    for check in (check_cutters, check_quiet, check_zeros, check_as_left, check_through, check_recesses,
-                  check_measured, check_outlines):
+    for check in (check_cutters, check_quiet, check_zeros, check_as_left, check_through, check_like,
+                  check_recesses, check_measured, check_outlines):
         check(tree, report)
 
 
@@ -92,6 +92,19 @@ def check_through(tree: Table, report: Report) -> None:
     for path, holes in matching(tree, "stages.*.holes.*"):
         if isinstance(holes, Mapping) and holes.get("through") is True and "depth" in holes:
             report.key((*path, "depth"), '"depth" does not go with "through = true"', "give one of them")
+
+
+def check_like(tree: Table, report: Report) -> None:
+    """Holes like an opening of the bed are where its round openings are; a slot has no such place."""
+    named: dict[str, bool] = {}
+    for _, opening in matching(tree, "bed.openings.*"):
+        if isinstance(opening, Mapping) and isinstance(opening.get("name"), str):
+            has_places = "at" in opening or "grid" in opening
+            named[opening["name"]] = named.get(opening["name"], False) or has_places
+    for path, name in matching(tree, "stages.*.holes.*.like"):
+        if isinstance(name, str) and named.get(name) is False:
+            report.value(path, f'"{name}" is a slot, which has no places for holes',
+                         "give at = [[x, y]] or a grid, or the name of a round opening")
 
 
 def check_recesses(tree: Table, report: Report) -> None:

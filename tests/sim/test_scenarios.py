@@ -11,6 +11,7 @@ from math import sqrt
 
 import pytest
 from proveout.parser.finding import Severity
+from proveout.parser.mistakes import JobError
 from proveout.sim.result import Verdict
 
 CUTTERS = """
@@ -331,6 +332,13 @@ def test_a_stage_has_its_own_strikes_of_the_other_switch(judged):
     on = "block_delete = true"
     found = judged(lines, cutters=CUTTERS, more=screw(-4), stage=on, then=on).findings
     assert {f.stage for f in found if f.kind == "head-strike"} == {"work", "then"}
+
+
+def test_holes_like_a_slot_are_an_error_not_no_holes(judged):
+    """A slot has no place to drill: taken as no wanted holes, nothing would be checked."""
+    with pytest.raises(JobError, match=r"stages\[1\].*like.*is a slot"):
+        judged("G0 Z30\n", cutters=CUTTERS, bed='openings = [ { name = "s", x = [0, 10], y = [0, 10] } ]',
+               stage='holes = { like = "s", diameter = 6, through = true }')
 
 
 def test_what_a_change_of_cutter_stopped_is_named(judged):

@@ -25,7 +25,9 @@ from .still import still_of
 from .tables import figures_of
 
 HERE = __name__.rpartition(".")[0]
-SCRIPTS = ("unpack.js", "camera.js", "surface.js", "overlay.js", "view.js")
+SCRIPTS = ("unpack.js", "camera.js", "surface.js", "overlay.js", "drawing.js",
+           "section.js", "along.js", "view.js")
+SPANS = (0.05, 0.2, 1.0, 5.0)  # mm of height that a section can show; the template names the same
 
 
 def page_of(result: Result) -> str:
@@ -45,6 +47,7 @@ def words_of(result: Result, scene: Scene) -> dict[str, Any]:
         "counts": counts(result), "closing": [row.text for row in closing_rows(result)], "never": NEVER,
         "findings": findings_of(result), "plans": plans_of(result, scene), "still": still_of(scene),
         "image": image(scene), "model": model, "side": model["map"]["side"],
+        "sign": result.job.units.sign(), "spans": [result.job.units.text(span) for span in SPANS],
         **figures_of(result),
     }
 

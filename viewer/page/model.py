@@ -15,8 +15,10 @@ from ...parser.motion import Move
 from ...parser.units import MM_PER_INCH, Units
 from ...sim.result import Result
 from .. import relief as paint
+from ..bodies import Head
 from ..layout import clean
 from ..scene import Path, Scene
+from .charts import charts_of
 from .packing import map_of
 
 MOST_PIECES = 60_000  # of the path; with more it is neither sent nor offered
@@ -27,13 +29,19 @@ def model_of(result: Result, scene: Scene) -> dict[str, Any]:
     return {
         "units": units_of(scene.units), "map": map_of(result, scene.relief), "colours": colours(),
         "stages": [clean(stage.name) for stage in result.stages], "programs": programs(result),
-        "heads": [{"x": h.at[0], "y": h.at[1], "r": h.radius, "struck": h.struck, "part": h.part,
-                   "text": "" if h.clearance is None or h.part != "head" else
-                   scene.units.text(round(h.clearance, 2))} for h in scene.bodies.heads],
+        "heads": [head(h, scene.units) for h in scene.bodies.heads],
         "clamps": [{"outline": c.outline.tolist(), "top": c.top, "struck": c.struck, "stays": c.stays}
                    for c in scene.bodies.clamps],
         "marks": marks(result), "zero": list(scene.zero), "path": path(scene.path),
+        "charts": charts_of(result),
     }
+
+
+def head(body: Head, units: Units) -> dict[str, Any]:
+    """A head or washer, and its smallest gap in words."""
+    told = body.clearance is not None and body.part == "head"
+    return {"x": body.at[0], "y": body.at[1], "r": body.radius, "top": body.top, "struck": body.struck,
+            "part": body.part, "text": units.text(round(body.clearance or 0.0, 2)) if told else ""}
 
 
 def units_of(units: Units) -> dict[str, Any]:

@@ -71,11 +71,11 @@ const overlay = {
   },
   head(h) {
     const { pen } = this, around = [];
-    for (let k = 0; k < 32; k++) around.push([h.x + h.r * Math.cos(k * Math.PI / 16), h.y + h.r * Math.sin(k * Math.PI / 16), board.level]);
+    for (let k = 0; k < 32; k++) around.push([h.x + h.r * Math.cos(k * Math.PI / 16), h.y + h.r * Math.sin(k * Math.PI / 16), lift(h.top)]);
     if (!this.line(around, true)) return;
     pen.fillStyle = h.struck ? css("STRUCK") : css(h.part === "head" ? "SCREW" : "WASHER"); pen.fill();
     pen.strokeStyle = css("PAPER"); pen.lineWidth = this.ratio; pen.stroke();
-    const p = this.to(h.x, h.y - h.r, board.level);
+    const p = this.to(h.x, h.y - h.r, lift(h.top));
     if (h.text && p) this.text(h.text, p[0], p[1] + 11 * this.ratio, h.struck ? css("STRUCK") : css("INK"), 13, true);
   },
   text(words, x, y, colour, size, bold) {
@@ -107,7 +107,6 @@ const overlay = {
     pen.font = `700 ${13 * ratio}px system-ui, sans-serif`; pen.textAlign = "center"; pen.textBaseline = "middle";
     pen.fillStyle = stop ? css("PAPER") : css("INK"); pen.fillText(mark.number, foot[0], y);
   },
-  section() {},
   cross({ x, y, z }) {
     const { pen, ratio } = this, p = this.to(x, y, lift(z));
     if (!p) return;

@@ -24,8 +24,8 @@ uniform int mode, reach; uniform float cell, tolerance, lowest, highest, levels[
 uniform vec3 at_size, plain, left_low, left_high, deep_low, deep_high, hollow;
 vec3 by_distance(ivec2 c) {
   float worst = 0.0; int many = 0; bool wanted = false;
-  for (int dy = -8; dy <= 8; dy++) { if (abs(dy) > reach) continue;
-    for (int dx = -8; dx <= 8; dx++) { if (abs(dx) > reach) continue;
+  for (int dy = -reach; dy <= reach; dy++) {
+    for (int dx = -reach; dx <= reach; dx++) {
       ivec2 p = clamp(c + ivec2(dx, dy), ivec2(0), ivec2(${SIDE - 1}));
       uint k = texelFetch(facts, p, 0).b;
       if (k == 0u || off_board(p)) continue;

@@ -165,8 +165,7 @@ const view = {
     }));
   },
 };
-const section = { begin() {}, reach() {} };
-view.start().catch((why) => {
-  view.element.classList.add("still");
+view.start().then(() => { section.start(); along.start(); }).catch((why) => {
+  view.element.classList.add("still"); document.getElementById("profile").hidden = true;
   document.getElementById("why-still").textContent = `This browser cannot draw the surface so that it can be turned (${why.message}). The picture shows it from above.`;
 });

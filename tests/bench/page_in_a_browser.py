@@ -18,7 +18,8 @@ import time
 from pathlib import Path
 
 FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-         "--hide-scrollbars", "--disable-background-networking", "--disable-component-update", "--disable-sync",
+         "--hide-scrollbars", "--disable-background-networking", "--disable-component-update",
+         "--disable-sync",
          "--enable-unsafe-swiftshader", "--remote-debugging-pipe"]
 
 
@@ -130,7 +131,7 @@ def check(said: str, holds: bool) -> None:
 check.failed = False  # type: ignore[attr-defined]
 RESTED = "new Promise((d) => setTimeout(d, 700))"
 AIM = """(() => {
-  camera.target = [%s, %s, lift(board.z(board.index(%s, %s)))]; camera.distance = 150; view.redraw();
+  camera.target = [%s, %s, lift(board.z(board.index(%s, %s)))]; camera.distance = 150; view.look();
   const b = document.getElementById('stage').getBoundingClientRect();
   const p = camera.project(%s, %s, camera.target[2], b.width, b.height);
   return [p[0] + b.left, p[1] + b.top];
@@ -186,7 +187,7 @@ def np_near(found: list[float], wanted: tuple[float, float]) -> bool:
 
 
 def section_checks(browser: Browser, folder: Path) -> None:
-    """A section along Y through X480 meets the uncut strip between Y207 and Y213: 0.4 above the wanted face."""
+    """A section along Y through X480 meets the strip that line 71 leaves uncut, at the board's top."""
     browser.run("section.set({x: 480, y: 0}, {x: 480, y: 400})")
     top = browser.run("Math.max(...section.points.filter((p) => p.y > 200 && p.y < 240).map((p) => p.z))")
     check(f"the section crosses the strip that was left, Z {top:.3f}", abs(top) < 0.001)
@@ -200,7 +201,7 @@ def section_checks(browser: Browser, folder: Path) -> None:
 
 def chart_checks(browser: Browser, folder: Path) -> None:
     browser.run("document.getElementById('along').scrollIntoView()")
-    browser.run("(() => { const d = along.data, k = d.series[0].values.indexOf(Math.max(...d.series[0].values));"
+    browser.run("(() => { const v = along.data.series[0].values, k = v.indexOf(Math.max(...v));"
                 "along.charts[0].move(k); along.charts[0].chosen(); })()")
     browser.run(RESTED)
     told = browser.run("document.getElementById('along-told').textContent")

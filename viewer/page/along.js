@@ -26,10 +26,10 @@ const along = {
     });
     this.draw();
   },
-  middle(k) { return ((k ? this.data.end[k - 1] : 0) + this.data.end[k]) / 2 / 1000; },
+  middle(k) { return ((k ? this.data.end[k - 1] : 0) + this.data.end[k]) / 2 / units.far; },
   nearest(v) {
     const end = this.data.end; let a = 0, b = end.length - 1;
-    while (a < b) { const m = (a + b) >> 1; if (end[m] / 1000 < v) a = m + 1; else b = m; }
+    while (a < b) { const m = (a + b) >> 1; if (end[m] / units.far < v) a = m + 1; else b = m; }
     return a;
   },
   draw() {
@@ -39,7 +39,7 @@ const along = {
       const { values, low, high } = chart.series, s = units.scale;
       const all = [...values, ...(high || []), ...(low || [])].filter((v) => v !== null);
       const top = all.reduce((a, v) => Math.max(a, v), 0), least = all.reduce((a, v) => Math.min(a, v), 0), room = (top - least || 1) * 0.06;
-      chart.frame([0, end[end.length - 1] / 1000], [(least < 0 ? least - room : 0) / s, (top + room) / s]);
+      chart.frame([0, end[end.length - 1] / units.far], [(least < 0 ? least - room : 0) / s, (top + room) / s]);
       if (least < 0) chart.line(`M${chart.left} ${chart.py(0)}H${chart.width}`, "wanted-line");
       chart.line(this.bars(chart, values, s), "trace bars");
       for (const limit of [low, high]) if (limit) chart.line(this.bars(chart, limit, s), "limit");
@@ -50,7 +50,7 @@ const along = {
     let d = "", open = false;
     values.forEach((v, k) => {
       if (v === null) { open = false; return; }
-      const x0 = chart.px((k ? this.data.end[k - 1] : 0) / 1000).toFixed(1), x1 = chart.px(this.data.end[k] / 1000).toFixed(1), y = chart.py(v / s).toFixed(1);
+      const x0 = chart.px((k ? this.data.end[k - 1] : 0) / units.far).toFixed(1), x1 = chart.px(this.data.end[k] / units.far).toFixed(1), y = chart.py(v / s).toFixed(1);
       d += `${open ? "L" : "M"}${x0} ${y}H${x1}`; open = true;
     });
     return d;

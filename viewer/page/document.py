@@ -14,6 +14,7 @@ from typing import Any
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
+from ...parser.units import Units
 from ...sim.result import Result
 from .. import relief as paint
 from ..scene import Scene, scene_of
@@ -47,7 +48,8 @@ def words_of(result: Result, scene: Scene) -> dict[str, Any]:
         "counts": counts(result), "closing": [row.text for row in closing_rows(result)], "never": NEVER,
         "findings": findings_of(result), "plans": plans_of(result, scene), "still": still_of(scene),
         "image": image(scene), "model": model, "side": model["map"]["side"],
-        "sign": result.job.units.sign(), "spans": [result.job.units.text(span) for span in SPANS],
+        "sign": result.job.units.sign(), "far": "m" if result.job.units is Units.MM else "ft",
+        "spans": [result.job.units.text(span) for span in SPANS],
         **figures_of(result),
     }
 

@@ -27,7 +27,7 @@ class Chart {
   }
   /* x and y in what is shown; bands: [low, high, class]. */
   frame(x, y, bands = []) {
-    this.width = Math.max(260, this.host.clientWidth); this.left = 62; this.right = 10; this.top = 8; this.bottom = 24;
+    this.width = Math.max(260, this.host.clientWidth); this.left = 62; this.right = 20; this.top = 8; this.bottom = 24;
     this.x = x; this.y = y;
     this.root.replaceChildren();
     this.root.setAttribute("viewBox", `0 0 ${this.width} ${this.height}`); this.root.setAttribute("height", this.height);

@@ -46,7 +46,8 @@ def head(body: Head, units: Units) -> dict[str, Any]:
 
 def units_of(units: Units) -> dict[str, Any]:
     inch = units is Units.INCH
-    return {"scale": MM_PER_INCH if inch else 1.0, "sign": units.sign(), "decimals": 4 if inch else 3}
+    return {"scale": MM_PER_INCH if inch else 1.0, "sign": units.sign(), "decimals": 4 if inch else 3,
+            "far": 12 * MM_PER_INCH if inch else 1000.0}
 
 
 def colours() -> dict[str, tuple[int, int, int]]:

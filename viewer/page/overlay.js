@@ -69,13 +69,22 @@ const overlay = {
     if (this.line(points.map((p) => [...p, top]), true)) { pen.fill(); pen.stroke(); }
     pen.globalAlpha = 1;
   },
+  /* A screw is laid on the surface about it, so that neither its recess nor the board hides it. */
+  ground(h) {
+    const about = [];
+    for (let k = 0; k < 16; k++) {
+      const n = board.index(h.x + (h.r + 4) * Math.cos(k * Math.PI / 8), h.y + (h.r + 4) * Math.sin(k * Math.PI / 8));
+      if (n >= 0 && board.h[n] !== OFF_BOARD) about.push(board.z(n));
+    }
+    return about.length ? about.sort((a, b) => a - b)[about.length >> 1] : board.level;
+  },
   head(h) {
-    const { pen } = this, around = [];
-    for (let k = 0; k < 32; k++) around.push([h.x + h.r * Math.cos(k * Math.PI / 16), h.y + h.r * Math.sin(k * Math.PI / 16), lift(h.top)]);
+    const { pen } = this, around = [], z = lift(h.ground ??= this.ground(h));
+    for (let k = 0; k < 32; k++) around.push([h.x + h.r * Math.cos(k * Math.PI / 16), h.y + h.r * Math.sin(k * Math.PI / 16), z]);
     if (!this.line(around, true)) return;
     pen.fillStyle = h.struck ? css("STRUCK") : css(h.part === "head" ? "SCREW" : "WASHER"); pen.fill();
     pen.strokeStyle = css("PAPER"); pen.lineWidth = this.ratio; pen.stroke();
-    const p = this.to(h.x, h.y - h.r, lift(h.top));
+    const p = this.to(h.x, h.y - h.r, z);
     if (h.text && p) this.text(h.text, p[0], p[1] + 11 * this.ratio, h.struck ? css("STRUCK") : css("INK"), 13, true);
   },
   text(words, x, y, colour, size, bold) {

@@ -51,7 +51,7 @@ const section = {
     }
     [["ax", a.x], ["ay", a.y], ["bx", b.x], ["by", b.y]].forEach(([id, v]) => { document.getElementById(id).value = shown(v, 2); });
     this.length = length; this.chart.now = undefined;
-    this.draw(); view.redraw();
+    this.draw(); view.mark();
   },
   nearest(v) { return Math.min(this.points.length - 1, Math.max(0, Math.round(v * units.scale / this.length * this.points.length - 0.5))); },
   /* The heights to show: what was chosen, about the wanted face or the middle height. */

@@ -27,9 +27,9 @@ vec3 by_distance(ivec2 c) {
   for (int dy = -reach; dy <= reach; dy++) {
     for (int dx = -reach; dx <= reach; dx++) {
       ivec2 p = clamp(c + ivec2(dx, dy), ivec2(0), ivec2(${SIDE - 1}));
-      uint k = texelFetch(facts, p, 0).b;
-      if (k == 0u || off_board(p)) continue;
-      float off = z_of(p) - levels[min(int(k) - 1, 63)];
+      uint k = texelFetch(facts, p, 0).b, h = texelFetch(heights, p, 0).r;
+      if (k == 0u || h == 65535u) continue;
+      float off = low + float(h) * quantum - levels[min(int(k) - 1, 63)];
       wanted = true; if (abs(off) > abs(worst)) worst = off;
     } }
   if (!wanted || texelFetch(facts, c, 0).b == 0u) return z_of(c) < level - 1.0 ? hollow : plain;
@@ -64,7 +64,7 @@ void main() {
 const surface = {
   mode: 0, tiles: [],
   start(canvas) {
-    const gl = canvas.getContext("webgl2", { antialias: true, alpha: true, premultipliedAlpha: true });
+    const gl = canvas.getContext("webgl2", { antialias: false, alpha: true, premultipliedAlpha: true });
     if (!gl) return false;
     this.gl = gl; this.canvas = canvas;
     this.program = this.linked(VERTEX, FRAGMENT);

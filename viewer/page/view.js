@@ -15,8 +15,8 @@ const view = {
     this.controls();
     new ResizeObserver(() => this.resize()).observe(this.stage);
     this.resize(); camera.whole(); this.look();
-    overlay.unpackPath().then(() => this.redraw());
-    if (overlay.shown.path !== undefined && !model.path) document.querySelector("label:has([data-layer=path])").hidden = true;
+    overlay.unpackPath().then(() => this.mark());
+    if (!model.path) document.querySelector("label:has([data-layer=path])").hidden = true;
     for (const link of document.querySelectorAll("a.fly")) link.addEventListener("click", (e) => { e.preventDefault(); this.fly(Number(link.dataset.number)); });
   },
   resize() {
@@ -24,16 +24,25 @@ const view = {
     if (!w || !h) return;
     for (const c of [surface.canvas, overlay.canvas]) { c.width = Math.round(w * ratio); c.height = Math.round(h * ratio); }
     camera.aspect = w / h;
-    this.redraw();
+    this.look();
   },
   /* Coarse at once, fine when the hand rests. */
-  redraw(moving = false) {
-    if (!this.frame) this.frame = requestAnimationFrame(() => { this.frame = 0; surface.draw(this.moving); overlay.draw(this.moving); });
-    this.moving = moving;
+  look() {
+    this.moving = this.stale = true;
+    this.mark();
     clearTimeout(this.rest);
-    if (moving) this.rest = setTimeout(() => this.redraw(false), 160);
+    this.rest = setTimeout(() => { this.moving = false; this.stale = true; this.mark(); }, 200);
   },
-  look() { this.redraw(true); },
+  /* Only what lies over the surface is drawn anew, unless the surface is stale, too. */
+  mark() {
+    if (this.frame) return;
+    this.frame = requestAnimationFrame(() => {
+      this.frame = 0;
+      if (this.stale) surface.draw(this.moving);
+      this.stale = false;
+      overlay.draw(this.moving);
+    });
+  },
   place(e) { const box = this.stage.getBoundingClientRect(); return [e.clientX - box.left, e.clientY - box.top]; },
   hit(e) { return camera.hit(...this.place(e), this.stage.clientWidth, this.stage.clientHeight); },
   pointerdown(e) {
@@ -104,7 +113,7 @@ const view = {
   /* X, Y, height, distance from the wanted face, and the line that cut there last. */
   tell(hit) {
     overlay.pointed = hit && { x: hit.x, y: hit.y, z: board.z(hit.index) };
-    this.redraw(this.moving);
+    this.mark();
     if (!hit) { this.readout.textContent = "Beside the board."; return; }
     const n = hit.index, off = board.off(n), sign = units.sign;
     const wanted = Number.isNaN(off) ? "no face wanted here" : Math.abs(off) < 0.5e-3 ? "on the wanted face" :
@@ -123,11 +132,13 @@ const view = {
     if (box.top < 0 || box.bottom > window.innerHeight) this.stage.scrollIntoView({ block: "center" });
     const from = { target: camera.target.slice(), distance: camera.distance };
     const near = Math.min(camera.distance, 0.35 * Math.max(board.width, board.depth) / Math.tan(camera.fov / 2) / 2);
+    const index = board.index(x, y), ground = index < 0 || board.h[index] === OFF_BOARD ? board.level : lift(board.z(index));
     const still = matchMedia("(prefers-reduced-motion: reduce)").matches, begun = performance.now();
     const step = (now) => {
       const t = still ? 1 : Math.min(1, Math.max(0, (now - begun) / 450)), s = t * t * (3 - 2 * t);
       camera.target[0] = from.target[0] + (x - from.target[0]) * s;
       camera.target[1] = from.target[1] + (y - from.target[1]) * s;
+      camera.target[2] = from.target[2] + (ground - from.target[2]) * s;
       camera.distance = from.distance + (near - from.distance) * s;
       this.look();
       if (t < 1) requestAnimationFrame(step); else this.tellAt(x, y);
@@ -136,13 +147,13 @@ const view = {
   },
   controls() {
     const on = (id, event, act) => document.getElementById(id).addEventListener(event, act);
-    on("colour", "change", (e) => { surface.mode = Number(e.target.value); this.key(); this.redraw(); });
+    on("colour", "change", (e) => { surface.mode = Number(e.target.value); this.key(); this.look(); });
     on("exaggerate", "input", (e) => { camera.exaggeration = Number(e.target.value); document.getElementById("times").textContent = `${e.target.value} times`; this.look(); });
     on("whole", "click", () => { camera.whole(); this.look(); });
     on("above", "click", () => this.above());
     on("nearer", "click", () => this.zoom(0.75)); on("farther", "click", () => this.zoom(1.33));
     for (const box of this.element.querySelectorAll("[data-layer]"))
-      box.addEventListener("change", () => { overlay.shown[box.dataset.layer] = box.checked; this.redraw(); });
+      box.addEventListener("change", () => { overlay.shown[box.dataset.layer] = box.checked; this.mark(); });
     for (const choice of this.element.querySelectorAll("[name=tool]"))
       choice.addEventListener("change", () => { this.tool = choice.value; });
     camera.exaggeration = Number(document.getElementById("exaggerate").value);

@@ -147,6 +147,8 @@ PIXEL = """new Promise((done) => requestAnimationFrame(() => {
 def surface_checks(browser: Browser, page: Path) -> None:
     seconds = browser.open(page, 1440, 1000)
     check(f"the surface is drawn {seconds:.2f} s after opening", seconds < 2)
+    check("the still picture stands back", browser.run(
+        "getComputedStyle(document.querySelector('.still-picture')).display === 'none'"))
     browser.run("document.getElementById('above').click()")
     browser.run(RESTED)
     for x, y, z, line in ((300.0, 330.0, -0.4, None), (300.0, 62.0, None, 119)):

@@ -70,7 +70,7 @@ class Control:
     def __init__(self, dialect: Dialect, setting: Setting, uses_length: bool) -> None:
         self.dialect, self.setting = dialect, setting
         motion = self.rule("start.motion")
-        self.modes = Modes("" if motion == "none" else motion,
+        self.modes = Modes("" if motion == "none" else motion, to_r=setting.left_in_g99,
                            centres_absolute=self.rule("arc.centre_default") == "abs")
         self.frames = Frames(setting, uses_length)
         self.frames.units(self.rule("units.default") == "inch")

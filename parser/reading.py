@@ -37,7 +37,7 @@ class Setting:
     positions (None: unknown) · parameters: values given by the user for numbered parameters · at_stop: what
     the operator does at the n-th executed M0, M1 or M60, from 1 · at_line: before the first block at or
     after a line · block_delete, optional_stop: the two switches · measured: the cutter that machine_origin
-    was taken with (None: the program's first).
+    was taken with (None: the program's first) · left_in_g99: the program before left the control in G99.
     """
 
     offsets: Mapping[int, Place] = field(default_factory=lambda: {1: (0.0, 0.0, 0.0)})
@@ -55,6 +55,7 @@ class Setting:
     block_delete: bool = False
     optional_stop: bool = True
     measured: int | None = None
+    left_in_g99: bool = False
     spindle_by_hand: float | None = None  # rpm that the operator has switched on; None: the program does
 
 

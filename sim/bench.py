@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from ..parser.bare_job import with_swept_board
+from ..parser.closing import RETURN
 from ..parser.dialect import Dialect, load_dialect
 from ..parser.doubts import doubted, other_readings
 from ..parser.finding import Finding, fold, registry
@@ -151,10 +152,13 @@ class Bench:
                              and (said.kind, said.about) not in known])
 
     def switched(self, evidence: Evidence, setting: Setting) -> Iterator[Reading]:
-        """A program with block delete marks, with the switch the other way."""
+        """A program with block delete marks, with the switch the other way; one that drills and names neither
+        G98 nor G99, as it runs where the last one left G99."""
         if evidence.reading.uses_block_delete:
-            setting = replace(setting, block_delete=not setting.block_delete)
-            yield read_program(evidence.reading.source, self.dialect, setting)
+            other = replace(setting, block_delete=not setting.block_delete)
+            yield read_program(evidence.reading.source, self.dialect, other)
+        if any(f.kind == "start-state" and f.about == RETURN.what for f in evidence.reading.findings):
+            yield read_program(evidence.reading.source, self.dialect, replace(setting, left_in_g99=True))
 
     def as_read(self, evidence: Evidence, reading: Reading) -> Evidence:
         """The same stage with another reading of its program, as far as strikes go."""

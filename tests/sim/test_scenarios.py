@@ -326,6 +326,15 @@ def test_a_rapid_that_goes_lowest_on_a_leg_is_told_with_that_leg_and_height(judg
     assert rapid.numbers["lowest"] == pytest.approx(0, abs=1e-6)
 
 
+def test_a_return_level_that_nobody_chose_is_looked_at_both_ways(judged):
+    """From Z 20 the drill goes on at 20 under G98, at R 3 where the last program left G99: in the clamp."""
+    lines = f"{DRILL}G0 X30 Y40\n{{}}G81 X30 Y40 Z-3 R3 F600\nX100\nG80\n"
+    bar = clamp("[60, 70]", "[20, 60]", "[0, 10]")
+    struck = [{f.kind for f in judged(lines.format(code), cutters=CUTTERS, more=bar).findings}
+              for code in ("", "G98 ", "G99 ")]
+    assert ["clamp-strike" in kinds for kinds in struck] == [True, False, True]
+
+
 def test_a_stage_has_its_own_strikes_of_the_other_switch(judged):
     """Both stages strike the screw where the switch runs line 9; neither speaks for the other."""
     lines = passes(40).replace("G1 X220", "/G1 Z-5\nG1 X220")

@@ -110,6 +110,8 @@ def head_fit(evidence: Evidence) -> Iterator[Said]:
         if fastener.recess is None:
             continue
         room = recess_about(evidence, fastener, head, row)
+        if np.isinf(room):
+            yield Unchecked(f"whether {fastener.name} fit their recess", "it is not cut as a hole is")
         for solid in (head, *([washer] if washer else [])):
             if solid.radius > room + EXACT:
                 yield finding("head-fit", **place_of(evidence, head, head.bottom), value=2 * solid.radius,
@@ -124,7 +126,7 @@ def recess_about(evidence: Evidence, fastener: Fastener, head: HeadSolid, row: i
     axis = shapely.Point(head.at)
     parts = shapely.get_parts(joined([evidence.drilled, *mine]))
     here = parts[shapely.covers(parts, axis)]
-    return float(shapely.distance(here[0].boundary, axis)) if len(here) else 0.0
+    return float(shapely.distance(here[0].boundary, axis)) if len(here) else np.inf
 
 
 def seat_mismatch(evidence: Evidence) -> Iterator[Finding]:

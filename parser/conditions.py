@@ -341,6 +341,21 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _DOUBT,
         "{code} moves until a signal comes: where it ends is known to the machine only",
         "Give what it measures, for example with --set '#5063=0', and command X, Y and Z behind line {line}"),
+    "probe-turning": Condition(
+        _DOUBT,
+        "The spindle turns while {code} probes: the probe breaks",
+        "Put M5 and a dwell before line {line}",
+        weigh="probe"),
+    "probe-near": Condition(
+        _VALUE,
+        "{code} starts {near:fine} from its target; nearer than {least:fine} a probe may not tell true",
+        "Start line {line} farther away",
+        weigh="probe"),
+    "probe-further": Condition(
+        _VALUE,
+        "A turning axis moves while {code} probes",
+        "Take {letter} out of line {line}",
+        weigh="probe"),
     "transform-bad": Condition(
         _VALUE,
         "{code} is not wholly written: how far it scales or turns is not said",

@@ -19,6 +19,7 @@ from .transforms import from_polar
 NO_ORIGIN = Reason("lost-machine", "machine position")
 NO_HOME = Reason("lost-home", "home position")
 NO_VALUE = Reason("lost-value", "value")
+NEAREST_PROBE = 0.254  # mm, 0.01 in: a probing move is longer [NIST IR 6556, 3.5.9]
 
 
 def target(control: Control, order: Order, machine: bool = False) -> tuple[list[float], list[int]]:
@@ -122,8 +123,22 @@ def probe(control: Control, order: Order, code: str) -> None:
     """G38.2 to G38.5, G31: toward a place, and where it ends only the machine knows."""
     where = order.of(Group.MOTION if Group.MOTION in order.codes else Group.ONCE)
     control.say("probe", where, about=code, code=code)
+    if code != "G31":  # that may wait for any signal
+        _probes(control, order, code)
     rate(control, order, 1.0)
     fail(control, order, Reason("lost-probe", code, {"code": code, "line": control.line}))
+
+
+def _probes(control: Control, order: Order, code: str) -> None:
+    """What breaks a probe or makes it lie [NIST IR 6556, 3.5.9]."""
+    if control.spindle is not Spindle.STILL:
+        control.say("probe-turning", about="spindle", code=code)
+    for letter in (c for c in "ABC" if c in order.values):
+        control.say("probe-further", order.span(letter), about=letter, code=code, letter=letter)
+    end, named = target(control, order)
+    away = dist([control.here()[axis] for axis in named], [end[axis] for axis in named])
+    if named and away < NEAREST_PROBE:
+        control.say("probe-near", about=code, code=code, near=away, least=NEAREST_PROBE)
 
 
 # --- home ---

@@ -261,9 +261,14 @@ READ = (
            frame=FRAME.replace(" G98", "")),
     framed("a retract by hand", "word-doubtful", "G88 X1 Y1 Z-1 R1 P0.5 F100"),
     # --- probing ---
-    framed("a probing move's end", "word-doubtful", "G38.2 Z-5 F50"),
+    framed("a probing move's end", "word-doubtful", "G38.2 Z-5 F50", frame=STILL),
+    framed("a probing move that starts on its target", "value-bad", "G38.2 Z4.9 F50", frame=STILL,
+           also=("word-doubtful",)),
+    framed("a turning axis while probing", "value-bad", "G38.2 Z-5 A90 F50", frame=STILL,
+           also=("word-doubtful", "code-unsupported")),
     framed("probing without an axis word", "value-bad", "G38.2 F50"),
-    framed("G93 while probing", "feed-missing", "G93\nG38.2 Z-5", line=HERE + 1, also=("word-doubtful",)),
+    framed("G93 while probing", "feed-missing", "G93\nG38.2 Z-5", line=HERE + 1, also=("word-doubtful",),
+           frame=STILL),
 )
 
 
@@ -295,6 +300,12 @@ SIMULATED = (
               "sim/test_strikes.py::test_a_rapid_into_a_clamp"),
     Simulated("a rapid that is free or not by its way, straight or dog-leg", "clamp-strike",
               "sim/test_strikes.py::test_a_dog_leg_misses_what_the_straight_line_hits"),
+    Simulated("the first move goes sideways low, from an unknown place", "start-low",
+              "sim/test_ways.py::test_sideways_before_z_was_ever_commanded"),
+    Simulated("a plunge faster than the cutter may go straight down", "plunge-fast",
+              "sim/test_loads.py::test_straight_down_into_material"),
+    Simulated("material is met before the spindle is up to speed", "spindle-early",
+              "sim/test_spinup.py::test_the_way_down_to_the_board_is_time"),
     Simulated("a cycle left on, and the moves behind it drill", "hole-extra",
               "sim/test_holes.py::test_missing_and_extra"),
     Simulated("deeper than the flutes are long", "deep-pass",

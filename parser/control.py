@@ -153,7 +153,7 @@ class Control:
         """Whatever holds over moves has changed: offsets, cutter, spindle, coolant."""
         self.frames.renew()
         self.state = State(self.frames.cutter, self.spindle, self.speed, self.mist, self.flood,
-                           self.frames.shift, self.frames.system_name, self.frames.reach)
+                           self.frames.shift, self.frames.system_name, self.frames.reach, self.in_force)
         self.builder.state(self.state)
 
     def event(self, kind: Happening, value: float = 0.0, code: str = "") -> None:

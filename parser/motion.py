@@ -41,7 +41,8 @@ class State:
     `cutter` is the number in the spindle (None: none known), `speed` the programmed rpm (None: never
     given), `shift` what to take off a board-frame point (x, y, z) to get what the control shows, `reach`
     how much longer the cutter is than the one machine.origin was taken with (mm, NaN: not given): the
-    machine's Z is the tip's + machine.origin's + reach.
+    machine's Z is the tip's + machine.origin's + reach. `length_offset` is the H number in force (None: no
+    length offset).
     """
 
     cutter: int | None = None
@@ -52,6 +53,7 @@ class State:
     shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
     offset: str = "G54"
     reach: float = 0.0
+    length_offset: int | None = None
 
 
 class Happening(IntEnum):

@@ -29,8 +29,8 @@ NOT_SERVED = {
     "fasteners.*.lift": "heads are taken not to rise",
     "obstacles": "obstacles are not held against the cutter's way",
     "uncertainty": "every clearance is as the job's figures say, without their doubt",
-    "stages.*.touch": "touching off Z is not checked: the stage's zero counts",
-    "stages.*.changes.*.touch": "touching off Z is not checked: the stage's zero counts",
+    "stages.*.touch": "where Z is touched is checked; the height counts from the stage's zero",
+    "stages.*.changes.*.touch": "where Z is touched is checked; the height counts from the stage's zero",
     "stages.*.quiet": "nothing is silenced",
 }
 

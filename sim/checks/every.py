@@ -1,4 +1,7 @@
-"""The checks of a stage, in the order in which a machinist would fear them: the one visible tuple."""
+"""The checks of a stage, in the order in which a machinist would fear them: the one visible tuple.
+
+The law: what is not listed here does not run.
+"""
 
 from __future__ import annotations
 
@@ -21,6 +24,7 @@ from . import (
     spindle,
     spinup,
     strikes,
+    touches,
     travel,
     unlikely,
     walls,
@@ -43,6 +47,7 @@ CHECKS: tuple[Check, ...] = (
     *hands.CHECKS,
     *pecks.CHECKS,
     *unlikely.CHECKS,
+    *touches.CHECKS,
     *face.CHECKS,
     *lowspots.CHECKS,
     *chips.CHECKS,

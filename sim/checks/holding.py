@@ -123,7 +123,7 @@ def apart(holder: Holder, places: NDArray[np.float64]) -> NDArray[np.float64]:
     """(k,) how far places (k, 2) lie from a holder, 0 under it; of a disc the polygon would be slow."""
     if isinstance(holder, HeadSolid):
         return np.maximum(np.hypot(*(places - holder.at).T) - holder.radius, 0.0)
-    return shapely.distance(shapely.points(places), holder.footprint.shape)
+    return np.asarray(shapely.distance(shapely.points(places), holder.footprint.shape))
 
 
 def span_of(evidence: Evidence) -> float:
@@ -139,7 +139,8 @@ def places_cut(evidence: Evidence, phase: Phase) -> tuple[NDArray[np.float64], R
     every = max(1, int(STEP / surface.cell))
     last = surface.last[::every, ::every]
     j, i = np.nonzero((last >= first + phase.first) & (last < first + phase.stop))
-    return np.column_stack((surface.x[::every][i], surface.y[::every][j])), last[j, i] - first
+    places = np.column_stack((surface.x[::every][i], surface.y[::every][j]))
+    return places, (last[j, i] - first).astype(np.intp)
 
 
 CHECKS: tuple[Check, ...] = (loose, held_sparsely)

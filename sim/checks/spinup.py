@@ -37,9 +37,10 @@ def spindle_early(evidence: Evidence) -> Iterator[Said]:
         rows = taken[(taken >= start.before) & (taken < until)]
         passed = waited(evidence, start, int(rows[0])) if len(rows) else needed
         if passed < needed - EXACT:
-            row = rows[0]
+            row = int(rows[0])
+            cutter = evidence.cutter(row)
             yield repeated("spindle-early", evidence, rows[:1], row, value=passed, limit=needed,
-                           about=evidence.cutters[row].label if evidence.cutters[row] else "",
+                           about=cutter.label if cutter else "",
                            code=start.code, switched=start.line, wait=needed - passed)
 
 

@@ -48,7 +48,8 @@ def zeroed_with(evidence: Evidence) -> int | None:
     loads = [event for event in evidence.motion.events if event.kind is Happening.CUTTER and event.value]
     taken = np.flatnonzero(cutting(evidence))
     if not loads or (len(taken) and taken[0] < loads[0].before):
-        return evidence.cutters[taken[0]].number if len(taken) and evidence.cutters[taken[0]] else None
+        cutter = evidence.cutter(int(taken[0])) if len(taken) else None
+        return cutter.number if cutter else None
     return int(loads[0].value)
 
 

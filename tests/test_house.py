@@ -66,6 +66,21 @@ def test_every_data_file_is_packed():
 def test_every_module_says_what_it_is():
     silent = [name(p) for p in modules(*HOUSES) if not ast.get_docstring(tree(p)) and p.read_text().strip()]
     assert silent == []
+    lawless = [name(p) for p in modules(*HOUSES) if "The law: " not in (ast.get_docstring(tree(p)) or "")
+               and not p.stem.startswith("__")]
+    assert lawless == []
+
+
+def test_every_module_has_its_room_in_the_developers_guide():
+    """A file is named in full, as `house/name.py` or, behind one of its folder, as `name.py` alone."""
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rooms = guide.split("## Where does my line go")[1].split("\n## ")[0]
+    named, folder = set(), ""
+    for path, stem in re.findall(r"((?:[a-z_]+/)*)([a-z_]+)\.py", rooms):
+        folder = path or folder
+        named.add(f"{folder}{stem}.py")
+    code = {name(p) for p in modules(*HOUSES) if not p.stem.startswith("__")}
+    assert named == code, (sorted(code - named), sorted(named - code))
 
 
 def contracts(folder: Path) -> subprocess.CompletedProcess:
@@ -128,6 +143,12 @@ def compiled_entries(path: Path) -> list[ast.FunctionDef]:
 def test_few_compiled_entries_with_explicit_signatures():
     entries = [f"{name(p)}:{e.name}" for p in modules(*HOUSES) for e in compiled_entries(p)]
     assert 1 <= len(entries) <= 12, entries
+
+
+def test_every_compiled_entry_is_kept_from_run_to_run():
+    for path in modules("parser/kernels", "sim/kernels"):
+        for entry in compiled_entries(path):
+            assert "cache=True" in ast.unparse(entry.decorator_list[0]), f"{name(path)}:{entry.name}"
 
 
 def calls(path: Path) -> set[str]:

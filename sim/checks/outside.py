@@ -36,7 +36,7 @@ def cut_outside(evidence: Evidence) -> Iterator[Finding]:
     rows = evidence.surface.last[low] - evidence.cut.first_id
     for cutter in dict.fromkeys(evidence.cutters[np.unique(rows)]):
         mine = np.zeros_like(low)
-        mine[low] = evidence.cutters[rows] == cutter
+        mine[low] = (evidence.cutters == cutter)[rows]  # cells are many, moves few
         outside, other = mine & ~about_face(evidence, cutter), mine & other_parts(evidence)
         for severity, cells in ((Severity.STOP, other), (Severity.CAUTION, outside & ~other)):
             if cells.any():

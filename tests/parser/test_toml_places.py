@@ -22,8 +22,8 @@ TEXTS = st.one_of(st.sampled_from(ODD_TEXTS), st.text(LETTERS, max_size=6))
 SCALARS = st.one_of(st.booleans(), st.integers(-10**6, 10**6),
                     st.floats(allow_nan=False, allow_infinity=False), TEXTS, st.dates(date(1000, 1, 1)),
                     st.datetimes(datetime(1000, 1, 1)), st.times())
-VALUES = st.recursive(SCALARS, lambda deeper: st.one_of(st.lists(deeper, max_size=3),
-                                                        st.dictionaries(KEYS, deeper, max_size=3)), max_leaves=8)
+VALUES = st.recursive(SCALARS, lambda deeper: st.one_of(
+    st.lists(deeper, max_size=3), st.dictionaries(KEYS, deeper, max_size=3)), max_leaves=8)
 TREES = st.dictionaries(KEYS, VALUES, max_size=4)
 BARE = set("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789_-")
 

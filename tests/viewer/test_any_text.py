@@ -1,4 +1,4 @@
-"""Whatever a program holds, `proveout read` says something of it and ends: no crash, no screen that runs on."""
+"""Whatever a program holds, `proveout read` says something of it and ends: no crash, no endless screen."""
 
 import json
 import random
@@ -28,7 +28,7 @@ def test_changed_programs_are_read_and_told(seed, tmp_path):
         try:
             read = read_one(path, dialect)
         except Unreadable as why:
-            assert str(path) in str(why)
+            assert str(path) in str(why)  # noqa: PT017 - most programs are readable
             continue
         said = plain(report(read), 80)
         assert 3 <= len(said.splitlines()) <= SCREEN

@@ -55,7 +55,8 @@ def test_the_screen_says_what_a_program_is_and_does(program):
     """6 mm down at 300 and 60 along at 600: 1.2 s and 6 s."""
     said = flat(program(FACE))
     for words in ("14 lines; 5 moves; mm (G21); program O12; cutters T1; stops M0 line 10",
-                  "X 0 to 60 mm, Y 0 mm", "Feeds 66 mm in 7 s", "level at Z -1 (60 mm)", "program number O12 on line 2"):
+                  "X 0 to 60 mm, Y 0 mm", "Feeds 66 mm in 7 s", "level at Z -1 (60 mm)",
+                  "program number O12 on line 2"):
         assert words in said
 
 

@@ -62,14 +62,7 @@ def drill(bore: Bore) -> Strokes:
 
 
 def bore_out(bore: Bore) -> Strokes:
-    """G85, and G89 with its dwell: out at feed."""
-    yield Stroke.FEED, bore.bottom
-    yield from wait(bore)
-    yield Stroke.FEED, bore.clear
-
-
-def tap(bore: Bore) -> Strokes:
-    """Tapping: in at feed, out at feed; the reversal at the bottom moves nothing."""
+    """G85, G89 with its dwell, and tapping, whose reversal at the bottom moves nothing: out at feed."""
     yield Stroke.FEED, bore.bottom
     yield from wait(bore)
     yield Stroke.FEED, bore.clear
@@ -129,8 +122,8 @@ CYCLES: Mapping[str, Cycle] = MappingProxyType({  # by the names that dialects g
     "drill": Cycle(drill),
     "dwell": Cycle(drill, dwells=True),
     "peck": Cycle(peck, pecks=True),
-    "tap": Cycle(tap, turning=True),
-    "left_tap": Cycle(tap, turning=True),
+    "tap": Cycle(bore_out, turning=True),
+    "left_tap": Cycle(bore_out, turning=True),
     "feed_out": Cycle(bore_out),
     "stop_out": Cycle(bore_still, dwells=True, turning=True),
     "by_hand": Cycle(bore_still, dwells=True, turning=True),

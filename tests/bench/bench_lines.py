@@ -4,8 +4,8 @@ Run it: `python tests/bench/bench_lines.py`. The goal of the grammar lane is 10 
 """
 
 import re
-import time
 
+from bench_read import best
 from proveout.parser.blocks import read_blocks
 from proveout.parser.dialect import load_dialect
 from proveout.parser.lines import grammar, parsed_line
@@ -15,16 +15,6 @@ PLAIN = [f"N{n} G1 X{n / 7:.3f} Y{n / 11:.3f} Z-{n % 5}.25 F{800 + n % 9}" for n
 MIXED = [line for n in range(1, 4_001) for line in (
     f"G1 X{n}.5 Y-{n} (pass {n})", f"#1=[#1+{n}]", f"G0 Z{n}", f"X{n}.25", f"/N{n} G1 X[#1*{n}] Y#2")]
 WORD = re.compile(r"\s*([A-Z])\s*([-+]?[\d.]+)", re.IGNORECASE)
-
-
-def best(work, times=3):
-    """The least of a few runs, in seconds."""
-    spent = []
-    for _ in range(times):
-        began = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - began)
-    return min(spent)
 
 
 def regex():

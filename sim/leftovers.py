@@ -28,6 +28,7 @@ BESIDE_PASSES = 0.8  # part of a ridge's long sides that passes lie along
 STRAIGHT = 1e-8  # mm: corners that lie so close to a straight edge are none
 CENTRED = 1e-3  # of the widest disc's radius: how far it may be from fitting best
 AT_EDGE = 1e-3  # mm: an outline that lies closer to an edge lies on it
+AS_LONG = 0.9  # of the longest stretch: one as long
 SAMPLES = 400  # places on an outline where its neighbour is looked up
 
 
@@ -122,7 +123,14 @@ def _alongside(piece: BaseGeometry, passes: Passes) -> tuple[tuple[int, ...], fl
     order = order[gap[order] <= AT_EDGE]
     touched, first = np.unique(place[order], return_index=True)
     rows, count = np.unique(passes.row[number[order[first]]], return_counts=True)
-    return tuple(rows[np.argsort(-count, kind="stable")].tolist()), len(touched) / len(places)
+    return _longest_first(rows, count), len(touched) / len(places)
+
+
+def _longest_first(rows: NDArray[np.int64], count: NDArray[np.int64]) -> tuple[int, ...]:
+    """Rows by how many places each touches; those about as long as the longest in program order, so that
+    rounding never decides which line is named."""
+    shorter = np.where(count >= AS_LONG * count.max(initial=0), 0, -count)
+    return tuple(rows[np.lexsort((rows, shorter))].tolist())
 
 
 def _along(piece: BaseGeometry) -> Floats:

@@ -1,5 +1,5 @@
-"""What holds for every test: a machine that is busy makes none of them fail, and the same code gives the same answer
-twice. `--hypothesis-profile=searching` looks for examples that nobody has tried yet."""
+"""What holds for every test: a machine that is busy makes none of them fail, and the same code gives the
+same answer twice. `--hypothesis-profile=searching` looks for examples that nobody has tried yet."""
 
 from hypothesis import settings
 

@@ -195,14 +195,20 @@ class Bench:
             job=self.job, findings=tuple(sorted(findings, key=self.fear)), budget=left,
             stages=tuple(self.figures), unchecked=tuple(unchecked),
             surface=self.surface,
-            records=tuple(StageRecord(each.reading, each.cut, tuple(phase.solids for phase in each.phases))
-                          for each in self.stages))
+            records=tuple(map(record_of, self.stages)))
 
     def fear(self, found: Finding) -> tuple[int, int, int, int]:
         """Sort key: severest first, then as the registry orders kinds, then as the job runs."""
         stages = [stage.name for stage in self.job.stages]
         return (-found.severity, list(registry()).index(found.kind),
                 stages.index(found.stage) if found.stage in stages else len(stages), found.line)
+
+
+def record_of(evidence: Evidence) -> StageRecord:
+    """What is kept of a stage after it was judged."""
+    return StageRecord(
+        evidence.reading, evidence.cut, tuple(phase.solids for phase in evidence.phases),
+        tuple(phase.first for phase in evidence.phases), evidence.cutters, evidence.seconds, evidence.rapid)
 
 
 def with_board(job: Job) -> Job:

@@ -9,12 +9,18 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ..parser.finding import Finding, Severity
 from ..parser.job import Input, Job
 from ..parser.reading import Reading, Unchecked
 from .cut import Cut
+from .paths import RapidPath
 from .solids import Solids
 from .surface import Surface
+
+STRAIGHT = RapidPath()
 
 
 class Verdict(StrEnum):
@@ -116,11 +122,20 @@ class Budget:
 
 @dataclass(frozen=True)
 class StageRecord:
-    """A stage as it ran: what page and window replay. `solids` is what stood, phase after phase."""
+    """A stage as it ran: what page and window replay, n moves. `solids` is what stood, phase after phase, and
+    `since` the move that each phase began with; cutters (n,) the Cutter in the spindle at each move (object
+    array, None where none is known) and seconds (n,) how long it took, None where a stage kept none; `rapid`
+    and `tilt` (dz/dx, dz/dy) as the moves cut.
+    """
 
     reading: Reading
     cut: Cut
     solids: tuple[Solids, ...] = ()
+    since: tuple[int, ...] = ()
+    cutters: NDArray[np.object_] | None = None
+    seconds: NDArray[np.float64] | None = None
+    rapid: RapidPath = STRAIGHT
+    tilt: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True)

@@ -75,6 +75,16 @@ def cut_stage(surface: Surface, motion: Motion, cutters: Sequence[Cutter | None]
     return _cut(surface, sweeps, pairs, found, len(motion), first_id, before)
 
 
+def cut_again(surface: Surface, sweeps: Sweeps, first_id: int, threads: int | None = None) -> None:
+    """Let sweeps cut the surface, in place, and measure nothing; see Replay."""
+    if not len(sweeps.orders):
+        return
+    threads = threads or usable_cores()
+    with ThreadPoolExecutor(threads) as pool:
+        starts, pairs = _binned(surface, sweeps)
+        _swept(surface, sweeps, starts, pairs, first_id, pool, threads, None)
+
+
 def usable_cores() -> int:
     """How many cores this process may use."""
     if hasattr(os, "sched_getaffinity"):

@@ -88,14 +88,38 @@ def _shade(relief: Relief) -> NDArray[np.float32]:
 def thinned(values: NDArray[np.float32], most: int) -> tuple[NDArray[np.float32], int]:
     """The map in at most about `most` cells, and the block's side: each block keeps the value that lies
     farthest from its mean, so that no ridge and no groove is lost."""
-    ny, nx = values.shape
-    side = max(1, int(np.ceil(np.sqrt(ny * nx / most))))
+    side = block_side(values.shape, most)
+    return blocked(values, side), side
+
+
+def block_side(shape: tuple[int, int], most: int) -> int:
+    """How many cells a block is wide where a map of this shape is shown in about `most` blocks."""
+    return max(1, int(np.ceil(np.sqrt(shape[0] * shape[1] / most))))
+
+
+def blocked(values: NDArray[np.float32], side: int) -> NDArray[np.float32]:
+    """A map in blocks of `side` cells; blocks at the far edges may be smaller. One row of blocks at a time,
+    which stays close to the processor."""
     if side == 1:
-        return values, 1
-    rows, columns = -(-ny // side), -(-nx // side)
-    padded = np.pad(values, ((0, rows * side - ny), (0, columns * side - nx)), mode="edge")
-    blocks = padded.reshape(rows, side, columns, side).swapaxes(1, 2).reshape(rows, columns, side * side)
-    return farthest_from_mean(blocks), side
+        return values
+    strips = [_strip(values[first:first + side], side) for first in range(0, len(values), side)]
+    return np.stack(strips) if strips else np.empty((0, -(-values.shape[1] // side)), np.float32)
+
+
+def _strip(rows: NDArray[np.float32], side: int) -> NDArray[np.float32]:
+    """One row of blocks."""
+    short = -rows.shape[1] % side
+    if short:
+        rows = np.concatenate([rows, np.repeat(rows[:, -1:], short, axis=1)], axis=1)
+    high, low = (reduce(rows, 0).reshape(-1, side) for reduce in (np.max, np.min))
+    high, low = high.max(axis=1), low.min(axis=1)
+    mean = rows.mean(axis=0).reshape(-1, side).mean(axis=1)
+    picked = np.where(high - mean > mean - low, high, low)
+    ragged = np.isnan(mean)  # where a part of the block is no board
+    if ragged.any():
+        blocks = rows.reshape(len(rows), -1, side)[:, ragged].swapaxes(0, 1)
+        picked[ragged] = farthest_from_mean(blocks.reshape(len(blocks), -1))
+    return picked
 
 
 def thinned_axis(axis: NDArray[np.float64], side: int) -> NDArray[np.float64]:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from proveout.parser.job import Fastener
 from proveout.parser.motion import MotionBuilder, Move
-from proveout.viewer.relief import farthest_from_mean, thinned, thinned_axis
+from proveout.viewer.relief import blocked, farthest_from_mean, thinned, thinned_axis
 from proveout.viewer.scene import scene_of
 from proveout.viewer.tracks import polyline
 
@@ -107,3 +107,20 @@ def test_a_block_keeps_one_of_its_own_values(values):
     block = np.array(values, np.float32)
     kept = farthest_from_mean(block[None])[0]
     assert (np.isnan(kept) and np.isnan(block).all()) or kept in block
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(1, 20), st.integers(1, 20), st.integers(2, 6))
+def test_a_map_in_blocks_is_each_block_by_itself(seed, ny, nx, side):
+    """The strips, against every block taken alone: what is kept lies as far from the mean as any."""
+    chance = np.random.default_rng(seed)
+    values = chance.integers(-64, 64, (ny, nx)).astype(np.float32) / 64
+    values[chance.random((ny, nx)) < 0.1] = np.nan
+    kept = blocked(values, side)
+    for (j, i), value in np.ndenumerate(kept):
+        block = values[j * side:(j + 1) * side, i * side:(i + 1) * side]
+        if np.isnan(block).all():
+            assert np.isnan(value)
+        elif block.shape == (side, side):
+            away = np.abs(block - np.nanmean(block))
+            assert abs(value - np.nanmean(block)) >= np.nanmax(away) - 1e-6
+            assert value in block

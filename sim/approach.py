@@ -15,20 +15,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .paths import Branch
-from .solids import BedSolid, ClampSolid, HeadSolid
+from .solids import BedSolid, ClampSolid, HeadSolid, ObstacleSolid
 from .swarm import Swarm
 
 Floats = NDArray[np.float64]
 Solid = HeadSolid | ClampSolid | BedSolid
 
+KINDS = {HeadSolid: "head", ClampSolid: "clamp", ObstacleSolid: "obstacle", BedSolid: "bed"}
 STRIKE = 1e-6  # mm: an overlap beyond this is a strike
 NOISE = 1e-6  # mm: a gap this little under its limit is at its limit
 
 
 @dataclass(frozen=True, slots=True)
 class Approach:
-    """How near one move comes to one body. `kind` is "head", "clamp" or "bed"; `gap` negative: an
-    overlap; `at` the tip there; `branch` which of a rapid's paths it is; `body` the very body."""
+    """How near one move comes to one body. `kind` is "head", "clamp", "obstacle" or "bed"; `gap` negative:
+    an overlap; `at` the tip there; `branch` which of a rapid's paths it is; `body` the very body."""
 
     about: str
     kind: str
@@ -76,8 +77,8 @@ class Approaches(Sequence[Approach]):
 
 
 def kind_of(body: Solid) -> str:
-    """head, clamp or bed."""
-    return {HeadSolid: "head", ClampSolid: "clamp", BedSolid: "bed"}[type(body)]
+    """head, clamp, obstacle or bed."""
+    return KINDS[type(body)]
 
 
 def wanted(body: Solid) -> float:

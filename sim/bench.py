@@ -43,7 +43,8 @@ from .surface import Surface, choose_cell
 
 Progress = Callable[[str, float], None]
 AT_THE_BORDER = frozenset({"rapid-cut", "plunge-no-centre"})  # hang on where the board ends
-STRIKES = frozenset({"head-strike", "clamp-strike", "bed-strike"})  # all that another reading can add
+STRIKES = frozenset({"head-strike", "clamp-strike", "obstacle-strike", "bed-strike", "holder-strike"})
+# all that another reading can add
 
 
 @dataclass

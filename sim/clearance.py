@@ -77,7 +77,7 @@ def clearances(motion: Motion, cutters: NDArray[np.object_], phases: Sequence[Ph
 
 
 def _of_solids(swarm: Swarm, shapes: Bodies, phase: Phase) -> tuple[list[Approach], Approaches]:
-    solids = (*phase.solids.heads, *phase.solids.clamps)
+    solids = phase.solids.tall
     limits = np.array([wanted(solid) - NOISE for solid in solids], float)
     found, under = query(swarm, shapes, table_of(solids), limits)
     met = np.flatnonzero(found[:, 1] >= 0)

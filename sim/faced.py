@@ -7,7 +7,7 @@ map, whose cells within `RIM` of an edge may hold either side's height and are l
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from .chains import passes_below
 from .coverage import uncovered
+from .doubt import allowed
 from .evidence import Evidence, once
 from .leftovers import Leftover, leftovers
 from .passes import Passes
@@ -70,9 +71,10 @@ def low_cells(x0: float, y0: float, cell: float, low: NDArray[np.bool_]) -> Iter
 @once
 def faced(evidence: Evidence) -> tuple[Faced, ...]:
     """The stage's wanted faces, each with what the stage made of it."""
-    gone = openings(evidence)
-    return tuple(Faced(evidence, wanted, without(wanted.area, gone))
-                 for wanted in wanted_faces(evidence.stage, evidence.board))
+    gone, job = openings(evidence), evidence.job
+    known = (replace(wanted, tolerance=allowed(job, wanted.tolerance))
+             for wanted in wanted_faces(evidence.stage, evidence.board))
+    return tuple(Faced(evidence, wanted, without(wanted.area, gone)) for wanted in known)
 
 
 @once

@@ -20,9 +20,10 @@ from ..parser.mistakes import JobError, mistake_in
 from ..parser.motion import Happening, Motion
 from ..parser.reading import UNKNOWN, OperatorAct, Place, Reading, Setting
 from .cut import cut_stage
+from .doubt import doubtful
 from .evidence import Phase
 from .fitting import fitted_heads, seated_on_the_cut
-from .solids import HeadSolid, Solids, bed_of, bed_top_of, clamps_of
+from .solids import HeadSolid, Solids, bed_of, bed_top_of, clamps_of, obstacles_of
 from .surface import Surface
 from .unserved import assumed, unserved
 
@@ -211,14 +212,14 @@ class Crew:
         return then
 
     def solids(self) -> Solids:
-        """Everything that stands now, as bodies."""
+        """Everything that stands now, as bodies, each as far toward the cutter as it may be."""
         bed_top, board_top = bed_top_of(self.job), self.job.board.top
         moved = {name for change in self.stage.changes for name in (*change.add, *change.remove)}
         clamps = [solid for c in self.job.clamps if c.name in self.clamps
                   for solid in clamps_of(c, bed_top, board_top, by_hand=c.name in moved)]
         order = [f.name for f in self.job.fasteners if f.name in self.heads]
-        return Solids(heads=tuple(h for group in order for h in self.heads[group]), clamps=tuple(clamps),
-                      bed=bed_of(self.job))
+        heads = tuple(h for group in order for h in self.heads[group])
+        return doubtful(Solids(heads, tuple(clamps), bed_of(self.job), obstacles_of(self.job)), self.job)
 
     def standing(self) -> Standing:
         """What is left for the next stage."""

@@ -1,4 +1,4 @@
-"""What stands on the machine as bodies: screw heads, clamps and the bed.
+"""What stands on the machine as bodies: screw heads, clamps, obstacles and the bed.
 
 The law: a body has an outline in plan and a top (mm, board frame); where each stands follows from what the
 job says and, for `seat = "floor"` and `sunk`, from the surface as it is when the screw is fitted. What a job
@@ -8,7 +8,7 @@ leaves out is taken on the side of a strike: the highest that it could be.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import atan2, cos, hypot, inf, sin
 
 import numpy as np
@@ -27,6 +27,7 @@ NEAR_WOOD = 2.0  # the same for wood screws that nobody measured
 NEAR_CLAMP = 2.0
 BESIDE_BY_HAND = 5.0  # mm wanted beside a clamp that is set down by hand between moves
 ACROSS = (-1e6, 1e6)  # mm: a slot without ends
+MEASURED_WITHIN = 1.0  # mm: a measured screw is the one that stands where it was measured
 GAUGE = 10.0  # mm: how far about a recess a depth gauge rests on the board
 
 
@@ -60,7 +61,8 @@ class HeadSolid:
     """A screw head, or the washer under it (then `part` says so), with the wanted distance `near`.
 
     `about` names the screw ("edge screws 2"); `place` is its (row, column) in its grid, from 1, rows
-    counted from the front and columns from the left, None where it was written singly.
+    counted from the front and columns from the left, None where it was written singly. `rise` and `wider`
+    are how much of its top and radius is doubt.
     """
 
     about: str
@@ -73,10 +75,17 @@ class HeadSolid:
     near: float = NEAR_HEAD
     part: str = "head"
     place: tuple[int, int] | None = None
+    rise: float = 0.0
+    wider: float = 0.0
 
     @property
     def footprint(self) -> Footprint:
         return Footprint(self.at, round=self.radius)
+
+    @property
+    def nominal(self) -> HeadSolid:
+        """The same without doubt."""
+        return replace(self, top=self.top - self.rise, radius=self.radius - self.wider, rise=0.0, wider=0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +98,11 @@ class ClampSolid:
     bottom: float
     near: float = NEAR_CLAMP
     beside: float = NEAR_CLAMP
+
+
+@dataclass(frozen=True, slots=True)
+class ObstacleSolid(ClampSolid):
+    """What is always there: a track, a fence, a stop, a hose. It holds nothing and never moves."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +135,12 @@ class Solids:
     heads: tuple[HeadSolid, ...] = ()
     clamps: tuple[ClampSolid, ...] = ()
     bed: BedSolid | None = None
+    obstacles: tuple[ObstacleSolid, ...] = ()
+
+    @property
+    def tall(self) -> tuple[HeadSolid | ClampSolid, ...]:
+        """All but the bed."""
+        return *self.heads, *self.clamps, *self.obstacles
 
 
 def spots(at: tuple[Spot, ...] | None, grid: Grid | None) -> Iterator[tuple[Spot, tuple[int, int] | None]]:
@@ -157,9 +177,11 @@ def heads_of(fastener: Fastener, surface: Surface, *, near: float | None = None)
 
 
 def head_discs(job: Job) -> Iterator[tuple[str, tuple[Spot, float]]]:
-    """("edge screws 2", (place, radius)) of every screw of the job, fitted or not. Raises HardwareUnknown."""
+    """("edge screws 2", (place, radius)) of every screw of the job, fitted or not, as wide as its head may
+    reach. Raises HardwareUnknown."""
+    wider = job.uncertainty.head_xy if job.uncertainty else 0.0
     for fastener in job.fasteners:
-        radius = head_size(fastener).diameter / 2
+        radius = head_size(fastener).diameter / 2 + wider
         for number, (at, _) in enumerate(spots(fastener.at, fastener.grid), 1):
             yield f"{fastener.name} {number}", (at, radius)
 
@@ -190,7 +212,7 @@ def _head_top(fastener: Fastener, head: ScrewHead, at: Spot, surface: Surface,
             surface, at, (head.thread or 0.0) / 2, bearing, about)
         top = seat + stack
     for reading in fastener.measured:
-        if hypot(reading.at[0] - at[0], reading.at[1] - at[1]) < 0.5:
+        if hypot(reading.at[0] - at[0], reading.at[1] - at[1]) <= MEASURED_WITHIN:
             face = faced_height(surface, at, fastener.recess, head.diameter / 2, about)
             top = max(top, face - reading.sunk)
     return top, top - stack
@@ -227,17 +249,25 @@ def cells_between(surface: Surface, at: Spot, inner: float, outer: float) -> NDA
 
 def clamps_of(clamp: Clamp, bed_top: float | None, board_top: float, *,
               by_hand: bool = False) -> tuple[ClampSolid, ...]:
-    """The body of a clamp. by_hand: the operator sets it down or takes it off during the stage.
+    """The body of a clamp. by_hand: the operator sets it down or takes it off during the stage."""
+    beside, heights = BESIDE_BY_HAND if by_hand else NEAR_CLAMP, heights_of(clamp, bed_top, board_top)
+    return (ClampSolid(clamp.name, footprint_of(clamp), *heights, beside=beside),)
 
-    A clamp without a bottom stands on the bed, or goes down without end where the bed is not known.
+
+def heights_of(written: Clamp, bed_top: float | None, board_top: float) -> tuple[float, float]:
+    """(top, bottom) of a clamp or an obstacle.
+
+    One without a bottom stands on the bed, or goes down without end where the bed is not known.
     """
-    bottom = -inf if bed_top is None else bed_top
-    if clamp.z is not None:
-        bottom, top = min(clamp.z), max(clamp.z)
-    else:
-        top = board_top + (clamp.above or 0.0)
-    beside = BESIDE_BY_HAND if by_hand else NEAR_CLAMP
-    return (ClampSolid(clamp.name, footprint_of(clamp), top, bottom, beside=beside),)
+    if written.z is not None:
+        return max(written.z), min(written.z)
+    return board_top + (written.above or 0.0), -inf if bed_top is None else bed_top
+
+
+def obstacles_of(job: Job) -> tuple[ObstacleSolid, ...]:
+    """The job's obstacles, in written order."""
+    heights = bed_top_of(job), job.board.top
+    return tuple(ObstacleSolid(o.name, footprint_of(o), *heights_of(o, *heights)) for o in job.obstacles)
 
 
 def footprint_of(clamp: Clamp) -> Footprint:

@@ -16,10 +16,10 @@ from shapely import get_coordinates
 
 from ..parser.finding import Severity
 from ..sim.result import Result
-from ..sim.solids import ClampSolid, HeadSolid, OpeningSolid, bed_of
+from ..sim.solids import ClampSolid, HeadSolid, OpeningSolid, Solids, bed_of
 
 Body = TypeVar("Body", HeadSolid, ClampSolid)
-STRUCK = frozenset({"head-strike", "clamp-strike"})
+STRUCK = frozenset({"head-strike", "clamp-strike", "obstacle-strike"})
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,8 @@ class Head:
 
 @dataclass(frozen=True)
 class Clamp:
-    """One body of a clamp: its outline in plan (k, 2); `stays` says that it is on at the last stage's end."""
+    """One body of a clamp or an obstacle: its outline in plan (k, 2); `stays` says that it is on at the
+    last stage's end."""
 
     about: str
     outline: NDArray[np.float64]
@@ -62,7 +63,7 @@ class Bodies:
 def bodies_of(result: Result) -> Bodies:
     """The bodies of every reported stage, each once."""
     standing = [solids for record in result.records for solids in record.solids]
-    last = {c.about for c in standing[-1].clamps} if standing else set()
+    last = {c.about for c in about_the_board(standing[-1])} if standing else set()
     gaps = {gap.about: gap for stage in result.stages for gap in
             sorted(stage.clearances, key=lambda g: -g.clearance)}
     struck = {f.about for f in result.findings if f.kind in STRUCK and f.severity is Severity.STOP}
@@ -70,8 +71,13 @@ def bodies_of(result: Result) -> Bodies:
                        h.part) for h in once(h for solids in standing for h in solids.heads))
     clamps = tuple(Clamp(c.about, get_coordinates(c.footprint.shape)[:-1], c.top, c.bottom,
                          _gap(gaps, c.about)[0], c.about in struck, c.about in last)
-                   for c in once(c for solids in standing for c in solids.clamps))
+                   for c in once(c for solids in standing for c in about_the_board(solids)))
     return Bodies(heads, clamps, openings_of(result))
+
+
+def about_the_board(solids: Solids) -> tuple[ClampSolid, ...]:
+    """Clamps, and what is always there."""
+    return *solids.clamps, *solids.obstacles
 
 
 def _gap(gaps: dict, about: str) -> tuple[float | None, float | None]:

@@ -32,7 +32,7 @@ def heads(evidence: Evidence) -> Iterator[tuple[Fastener, HeadSolid, HeadSolid |
     for fastener in evidence.job.fasteners:
         if not earlier(evidence.job, evidence.stage, fastener.name):
             for phase in evidence.phases:
-                new = [head for head in phase.solids.heads if head.group == fastener.name]
+                new = [head.nominal for head in phase.solids.heads if head.group == fastener.name]
                 washers = {head.about: head for head in new if head.part == "washer"}
                 yield from ((fastener, head, washers.get(head.about), phase.first)
                             for head in new if head.part == "head")

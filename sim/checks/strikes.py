@@ -1,4 +1,4 @@
-"""Heads, clamps and bed: what the cutter meets, and what it only just misses.
+"""Heads, clamps, obstacles and bed: what the cutter meets, and what it only just misses.
 
 The law: everything is read from the stage's exact clearances. All moves that meet one body are one
 finding: it stands at the first of them, carries the worst, and counts them. A body that is struck
@@ -16,7 +16,7 @@ import numpy as np
 
 from ...parser.finding import Finding, Phrase, finding
 from ...parser.reading import Unchecked
-from ..approach import NOISE, STRIKE, Approach, wanted
+from ..approach import NOISE, STRIKE, Approach, kind_of, wanted
 from ..evidence import Evidence, Said
 from ..solids import NEAR_CLAMP, BedSolid, ClampSolid, HeadSolid
 
@@ -26,14 +26,13 @@ SOFT = 1.0  # mm that a soft underlay may be marked
 def met(evidence: Evidence, kind: str) -> Iterator[Sequence[Approach]]:
     """The contacts of a stage with bodies of one kind, one list for each body, in program order."""
     contacts = evidence.clearances.contacts
-    of_kind = np.array([isinstance(body, KINDS[kind]) for body in contacts.bodies], bool)
+    of_kind = np.array([kind_of(body) == kind for body in contacts.bodies], bool)
     some = list(contacts.taken(np.flatnonzero(of_kind[contacts.which]))) if len(contacts) else []
     some.sort(key=lambda a: (a.about, a.move))
     for _, group in groupby(some, key=lambda a: a.about):
         yield list(group)
 
 
-KINDS = {"head": HeadSolid, "clamp": ClampSolid, "bed": BedSolid}
 
 
 def heads(evidence: Evidence) -> Iterator[Said]:
@@ -55,9 +54,17 @@ def _head_strike(evidence: Evidence, strikes: Sequence[Approach]) -> Finding:
     body, cutter = worst.body, evidence.cutters[worst.move]
     assert isinstance(body, HeadSolid)
     clear = body.near - worst.gap
-    return _folded(evidence, "head-strike", strikes, 0.0, cutter=cutter.label, part=body.part,
-                   how=worst.branch.said, overlap=-worst.gap, lowest=_shown_z(evidence, worst, clear),
-                   deeper=clear, keep=body.near)
+    return folded(evidence, "head-strike", strikes, 0.0, cutter=cutter.label, part=body.part,
+                  how=worst.branch.said, overlap=-worst.gap, stay=_no_lower(evidence, worst, clear),
+                  deeper=clear, keep=body.near)
+
+
+def _no_lower(evidence: Evidence, worst: Approach, clear: float) -> Phrase:
+    """Where a cut, or the way between the holes of a cycle, has to stay."""
+    motion, lowest = evidence.motion, {"lowest": shown_z(evidence, worst, clear)}
+    between = motion.cycle[worst.move] and not motion.is_feed[worst.move]
+    return Phrase(("Retract between the holes" if between else "Go") +
+                  " no lower than Z {lowest:length} (as the control shows it)", lowest)
 
 
 def _head_near(evidence: Evidence, near: Sequence[Approach]) -> Finding:
@@ -66,7 +73,7 @@ def _head_near(evidence: Evidence, near: Sequence[Approach]) -> Finding:
     assert isinstance(body, HeadSolid)
     over = worst.at[2] - body.top >= worst.gap - NOISE
     what = "The cover left over" if over and evidence.motion.is_feed[worst.move] else "The gap to"
-    return _folded(evidence, "head-near", near, body.near, what=f"{what} the {body.part} of",
+    return folded(evidence, "head-near", near, body.near, what=f"{what} the {body.part} of",
                    fix=_farther_from_head(evidence, worst, over))
 
 
@@ -87,38 +94,57 @@ def clamps(evidence: Evidence) -> Iterator[Said]:
     """clamp-strike and clamp-near."""
     if not evidence.job.clamps:
         yield Unchecked("strikes on clamps", "the job gives no [[clamps]]")
-    for group in met(evidence, "clamp"):
+    yield from _standing(evidence, "clamp", "clamp-strike", "clamp-near")
+
+
+def obstacles(evidence: Evidence) -> Iterator[Said]:
+    """obstacle-strike and obstacle-near."""
+    yield from _standing(evidence, "obstacle", "obstacle-strike", "obstacle-near")
+
+
+def _standing(evidence: Evidence, kind: str, strike: str, near_miss: str) -> Iterator[Finding]:
+    """Strikes and near misses of what stands about the board."""
+    for group in met(evidence, kind):
         strikes = [a for a in group if a.strikes]
-        near = [a for a in group if a.gap < _clamp_limit(a) - NOISE]
+        near = [a for a in group if a.gap < _limit(a) - NOISE]
         if strikes:
-            yield _clamp_strike(evidence, strikes)
+            yield _strike(evidence, strike, strikes)
         elif near:
-            yield _clamp_near(evidence, near)
+            yield _near(evidence, near_miss, near)
 
 
-def _clamp_limit(approach: Approach) -> float:
+def _limit(approach: Approach) -> float:
     """More is wanted beside a clamp than over it when it is set down by hand."""
     body = approach.body
     assert isinstance(body, ClampSolid)
     return body.beside if approach.at[2] < body.top + NEAR_CLAMP else body.near
 
 
-def _clamp_strike(evidence: Evidence, strikes: Sequence[Approach]) -> Finding:
+def _strike(evidence: Evidence, kind: str, strikes: Sequence[Approach]) -> Finding:
     worst = min(strikes, key=lambda a: a.gap)
     body, cutter = worst.body, evidence.cutters[worst.move]
     assert isinstance(body, ClampSolid)
-    return _folded(evidence, "clamp-strike", strikes, 0.0, cutter=cutter.label, overlap=-worst.gap,
-                   how=worst.branch.said, lowest=_shown_z(evidence, worst, -worst.gap + body.near))
+    return folded(evidence, kind, strikes, 0.0, cutter=cutter.label, overlap=-worst.gap,
+                   how=worst.branch.said, over=higher(evidence, worst, -worst.gap + body.near))
 
 
-def _clamp_near(evidence: Evidence, near: Sequence[Approach]) -> Finding:
-    worst = max(near, key=lambda a: _clamp_limit(a) - a.gap)
-    limit, body = _clamp_limit(worst), worst.body
+def higher(evidence: Evidence, worst: Approach, lift: float) -> Phrase:
+    """The Z that goes over a body; between the holes of a cycle that is where it retracts to."""
+    motion, lowest = evidence.motion, {"lowest": shown_z(evidence, worst, lift)}
+    if motion.cycle[worst.move] and not motion.is_feed[worst.move]:
+        return Phrase("retract to Z {lowest:length} or higher between the holes (as the control shows it: "
+                      "the cycle's R with G99; with G98 where it starts from)", lowest)
+    return Phrase("go over it at Z {lowest:length} or higher (as the control shows it)", lowest)
+
+
+def _near(evidence: Evidence, kind: str, near: Sequence[Approach]) -> Finding:
+    worst = max(near, key=lambda a: _limit(a) - a.gap)
+    limit, body = _limit(worst), worst.body
     assert isinstance(body, ClampSolid)
-    beside = Phrase("Move the clamp {short:length} farther away", {"short": limit - worst.gap})
-    over = Phrase("Go over it at Z {lowest:length} or higher (as the control shows it)",
-                  {"lowest": _shown_z(evidence, worst, body.top + body.near - worst.at[2])})
-    return _folded(evidence, "clamp-near", near, limit, cutter=evidence.cutters[worst.move].label,
+    what = "Move the clamp" if kind == "clamp-near" else "Keep"
+    beside = Phrase(what + " {short:length} farther away", {"short": limit - worst.gap})
+    over = higher(evidence, worst, body.top + body.near - worst.at[2])
+    return folded(evidence, kind, near, limit, cutter=evidence.cutters[worst.move].label,
                    how=worst.branch.said, fix=beside if worst.at[2] < body.top else over, worst=worst)
 
 
@@ -134,12 +160,12 @@ def bed(evidence: Evidence) -> Iterator[Said]:
         if strikes:
             worst = min(strikes, key=lambda a: a.gap)
             cutter = evidence.cutters[worst.move]
-            yield _folded(evidence, "bed-strike", strikes, 0.0 - allowed, cutter=cutter.label,
+            yield folded(evidence, "bed-strike", strikes, 0.0 - allowed, cutter=cutter.label,
                           overlap=-worst.gap, how=worst.branch.said,
-                          lowest=_shown_z(evidence, worst, -worst.gap - allowed))
+                          lowest=shown_z(evidence, worst, -worst.gap - allowed))
 
 
-def _folded(evidence: Evidence, kind: str, group: Sequence[Approach], limit: float, *,
+def folded(evidence: Evidence, kind: str, group: Sequence[Approach], limit: float, *,
             worst: Approach | None = None, **numbers: Any) -> Finding:
     """One finding for all moves of a group: the first one's place, the worst one's numbers."""
     motion, first = evidence.motion, group[0]
@@ -150,10 +176,10 @@ def _folded(evidence: Evidence, kind: str, group: Sequence[Approach], limit: flo
     return replace(said, count=len(group), last_line=int(lines.max()))
 
 
-def _shown_z(evidence: Evidence, approach: Approach, lift: float) -> float:
+def shown_z(evidence: Evidence, approach: Approach, lift: float) -> float:
     """Z on the control's display when the tip is so much higher than it was there."""
     x, y, z = approach.at
     return evidence.motion.shown(approach.move, (x, y, z + lift))[2]
 
 
-CHECKS = (heads, clamps, bed)
+CHECKS = (heads, clamps, obstacles, bed)

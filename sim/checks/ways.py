@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from ...parser.finding import Finding, finding
 from ...parser.reading import Unchecked
+from ..approach import kind_of
 from ..cutters import profile_of
 from ..evidence import Check, Evidence, Said
 from ..feeds import Rows
@@ -90,13 +91,13 @@ def in_way(evidence: Evidence, row: int, way: BaseGeometry | None) -> InWay | No
 
 
 def name_of(body: HeadSolid | ClampSolid) -> str:
-    return f"the clamp {body.about}" if isinstance(body, ClampSolid) else body.about
+    return {"clamp": "the clamp ", "obstacle": "the "}.get(kind_of(body), "") + body.about
 
 
 def standing(evidence: Evidence, row: int) -> list[HeadSolid | ClampSolid]:
-    """Heads and clamps that stand during a move."""
+    """Heads, clamps and obstacles that stand during a move."""
     return [body for phase in evidence.phases if phase.first <= row < phase.stop
-            for body in (*phase.solids.heads, *phase.solids.clamps)]
+            for body in phase.solids.tall]
 
 
 def under(evidence: Evidence, row: int, way: BaseGeometry) -> NDArray[np.float32]:

@@ -278,9 +278,9 @@ class Cure:
 
 
 CURES = {
-    "raise the pass over a head": Cure("head-strike", passes(40).replace("-0.4", "{}"), -0.4, "lowest",
+    "raise the pass over a head": Cure("head-strike", passes(40).replace("-0.4", "{}"), -0.4, "stay.lowest",
                                        {"more": screw(-0.3)}),
-    "raise the rapid over a clamp": Cure("clamp-strike", "G0 Z{}\nG0 X100\n", 20, "lowest",
+    "raise the rapid over a clamp": Cure("clamp-strike", "G0 Z{}\nG0 X100\n", 20, "over.lowest",
                                          {"more": STANDING}),
     "raise the rapid near a clamp": Cure("clamp-near", "G0 Z{}\nG0 X100\n", 22.5, "fix.lowest",
                                          {"more": STANDING}),

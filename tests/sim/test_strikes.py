@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from proveout.parser.finding import Severity
 from proveout.parser.job import Clamp, Cutter, Fastener
+from proveout.parser.motion import Move
 from proveout.sim.checks import strikes
 from proveout.sim.clearance import clearances
 from proveout.sim.evidence import Phase
@@ -21,6 +22,7 @@ from proveout.sim.solids import (
     ClampSolid,
     Footprint,
     HeadSolid,
+    ObstacleSolid,
     OpeningSolid,
     Solids,
 )
@@ -248,3 +250,29 @@ def test_the_corners_of_a_dog_leg(program):
     straight = rapid_paths(motion, 0, RapidPath())[Branch.WRITTEN]
     assert straight == pytest.approx(np.array([(0, 0, 0), (100, 40, 10)]))
     assert set(rapid_paths(motion, 0, RapidPath("unknown"))) == {Branch.STRAIGHT, Branch.DOG_LEG}
+
+
+# --- obstacles ----------------------------------------------------------------------------------------
+
+TRACK = ObstacleSolid("middle track", Footprint((50.0, 50.0), (60.0, 5.0)), -6.0, -18.0)
+
+
+@pytest.mark.parametrize(("z", "kind"), [(-6.01, "obstacle-strike"), (-6.0, "obstacle-near"),
+                                         (-4.01, "obstacle-near"), (-4.0, None)])
+def test_an_obstacle_is_struck_or_near(program, z, kind):
+    """A track with its top at -6; over it 2 mm are wanted."""
+    found = findings(pass_over(program, z), Solids(obstacles=(TRACK,)))
+    assert [f.kind for f in found] == ([kind] if kind else [])
+    if kind == "obstacle-strike":
+        assert found[0].value == pytest.approx(-0.01)
+        assert "Go over it at Z -4 mm" in found[0].advice()
+
+
+def test_a_retract_too_low_between_holes_names_the_height_to_retract_to(program):
+    """Between two holes of a cycle a clamp stands 10 mm high; 2 mm over it are wanted."""
+    program.rapid(20, 25, 8)
+    program.line += 1
+    program.move(Move.RAPID, program.line, program.at, (150, 25, 8), feed=float("nan"), cycle=True)
+    solids = Solids(clamps=(ClampSolid("front left", Footprint((70.0, 25.0), (10.0, 5.0)), 10.0, -18.0),))
+    [found] = [f for f in findings(program, solids) if f.kind == "clamp-strike"]
+    assert "retract to Z 12 mm or higher between the holes" in found.advice()

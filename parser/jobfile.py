@@ -23,7 +23,9 @@ from .jobtext import toml_of
 from .mistakes import JobError, Mistake, Report
 from .recognise import looks_like_program
 from .source import Source, Unreadable
+from .survey import read_survey
 from .toml_places import places_of
+from .units import Units
 
 Known = Mapping[str, Callable[[str], object]]
 PROGRAMS, SURVEY, SURFACE, DIALECT = "stages.*.program", "board.survey", "board.surface", "machine.dialect"
@@ -44,6 +46,7 @@ def read_job(path: str | os.PathLike[str], known: Known | None = None) -> Job:
     check_rules(written, report)
     check_sense(written, report)
     files = _named_files(written, File(path).parent, report)
+    _measured(written, files, report)
     _look_up(written, {DIALECT: partial(_dialect, files), **(known or {})}, report)
     if job is None or report.mistakes:
         raise report.error()
@@ -125,6 +128,17 @@ def _named_files(tree: Mapping[str, Any], folder: File, report: Report) -> dict[
             if pattern == PROGRAMS and (why_none := looks_like_program(loaded[name])):
                 report.value(path, why_none, "name a G-code program")
     return loaded
+
+
+def _measured(tree: Mapping[str, Any], files: Mapping[str, Source], report: Report) -> None:
+    """A survey whose lines are no measured places is a mistake at its key."""
+    for path, name in matching(tree, SURVEY):
+        if isinstance(name, str) and name in files:
+            try:
+                read_survey(files[name], Units.INCH if tree.get("units") == "inch" else Units.MM)
+            except Unreadable as bad:
+                found, _, accepted = str(bad).partition("; ")
+                report.value(path, found, accepted)
 
 
 def _look_up(tree: Mapping[str, Any], known: Known, report: Report) -> None:

@@ -22,7 +22,7 @@ from ..parser.finding import Finding, fold, registry
 from ..parser.interpreter import read_program
 from ..parser.job import Job, Stage
 from ..parser.reading import Reading, Setting, Unchecked
-from .board import all_recesses, board_outline, recesses
+from .board import all_recesses, board_outline
 from .budget import budget, budget_low
 from .checks import strikes
 from .checks.every import CHECKS
@@ -33,13 +33,14 @@ from .cut import cut_stage
 from .evidence import Evidence, Phase, Said
 from .figures import figures_of
 from .holes import FoundHole, facing_moves, find_holes
+from .laid import faces_before, gone_after, lay_board
 from .pairing import holes_meant
 from .paths import RapidPath, rapid_speed
 from .plan import disc, joined
 from .result import Result, StageFigures, StageRecord
 from .setup import Standing, assumed, cutters_of, phases, setting_for, unserved
 from .solids import bed_top_of, head_discs
-from .surface import Surface, choose_cell
+from .surface import Surface
 
 Progress = Callable[[str, float], None]
 AT_THE_BORDER = frozenset({"rapid-cut", "plunge-no-centre"})  # hang on where the board ends
@@ -71,11 +72,11 @@ class Bench:
         """The board on the bed with its recesses, before anything turns."""
         job = with_board(job)
         board = board_outline(job)
-        surface = Surface.of_board(board, job.board.top, job.board.cell or choose_cell(board, job.cutters))
-        for region, floor in recesses(job):
-            surface.carve(region, floor)
-        bench = cls(job, dialect_of(job), board, surface, threads, progress, Standing(), Standing())
-        bench.said += [*unserved(job), *assumed(job)]
+        laid = lay_board(job, board)
+        bench = cls(laid.job, dialect_of(job), board, laid.surface, threads, progress, Standing(), Standing(),
+                    drilled=laid.surface.gone)
+        bench.faces = faces_before(laid)
+        bench.said += [*unserved(job), *assumed(job), *laid.said]
         return bench
 
     def read(self, stage: Stage) -> Reading:
@@ -128,7 +129,7 @@ class Bench:
         counted = facing & evidence.motion.is_feed
         lowest = lowest_over(evidence.motion, evidence.cutters, [disc for _, disc in absent], counted)
         for (about, _), z in zip(absent, lowest.tolist(), strict=True):
-            self.faces[about] = min(self.faces.get(about, np.inf), z)
+            self.faces[about] = min(self.faces.get(about, self.job.board.top), z)
 
     def judge(self, evidence: Evidence) -> None:
         """Everything that the language and the checks have to say about a stage."""
@@ -192,10 +193,11 @@ class Bench:
         self.said += budget_low(self.job, left)
         findings = fold(each for each in self.said if isinstance(each, Finding))
         unchecked = dict.fromkeys(each for each in self.said if isinstance(each, Unchecked))
+        gone = gone_after(self.surface, [all_recesses(self.job), self.drilled])
         return Result(
             job=self.job, findings=tuple(sorted(findings, key=self.fear)), budget=left,
             stages=tuple(self.figures), unchecked=tuple(unchecked),
-            surface=self.surface,
+            surface=replace(self.surface, gone=gone),
             records=tuple(map(record_of, self.stages)))
 
     def fear(self, found: Finding) -> tuple[int, int, int, int]:

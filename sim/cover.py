@@ -43,7 +43,7 @@ def cover_over(moves: Moves, phases: Sequence[Phase], counted: NDArray[np.bool_]
     cover: dict[str, float] = {}
     lowered: dict[str, Approach] = {}
     for head, swept in _swept(moves, phases, counted):
-        before = min(earlier.get(head.about, inf), board_top)
+        before = earlier.get(head.about, board_top)
         here = min(before, swept.gap + head.top) if swept else before
         if swept and here < face.get(head.about, inf) and swept.gap + head.top <= before:
             lowered[head.about] = swept

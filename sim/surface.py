@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import ceil, floor
 
 import numpy as np
@@ -35,7 +35,8 @@ class Surface:
     """Heights over a grid. Cell [j, i] spans x0 + i·cell to x0 + (i+1)·cell, the same in Y.
 
     x0, y0, cell: mm, board frame · heights (ny, nx) float32, mm, NaN off the board · last (ny, nx) int32:
-    the number of the move that cut the cell last, -1 where none did.
+    the number of the move that cut the cell last, -1 where none did · gone: plan of the recesses and holes
+    that it had when it was saved.
     """
 
     x0: float
@@ -43,6 +44,7 @@ class Surface:
     cell: float
     heights: NDArray[np.float32]
     last: NDArray[np.int32]
+    gone: BaseGeometry = field(default_factory=shapely.Polygon)
 
     @classmethod
     def of_board(cls, outline: BaseGeometry, top: float, cell: float, *,
@@ -77,7 +79,7 @@ class Surface:
         return ~np.isnan(self.heights)
 
     def copy(self) -> Surface:
-        return Surface(self.x0, self.y0, self.cell, self.heights.copy(), self.last.copy())
+        return Surface(self.x0, self.y0, self.cell, self.heights.copy(), self.last.copy(), self.gone)
 
     def carve(self, region: BaseGeometry, z: float) -> None:
         """Lower every cell whose centre lies in a plan region to z: a recess that is already there."""

@@ -1,5 +1,7 @@
 """A surface as one file: an .npz archive with its format version and a checksum of all it holds.
 
+Format 2 holds the plan of recesses and holes as well; format 1, which has none, is read all the same.
+
 The law: a file is there whole or not at all (written beside its place, then renamed), and nothing that
 was changed since, or that another format wrote, is taken for a surface.
 """
@@ -15,13 +17,15 @@ import zlib
 from typing import BinaryIO
 
 import numpy as np
+import shapely
 
 from .surface import Surface
 
-FORMAT = 1
+FORMAT = 2
 NOT_AN_ARCHIVE = (ValueError, TypeError, AttributeError, EOFError)  # what numpy makes of other bytes
 DAMAGED = (KeyError, zipfile.BadZipFile, zipfile.LargeZipFile, zlib.error)
-NAMES = ("format", "place", "heights", "last")  # place: x0, y0, cell
+NAMES = {1: ("format", "place", "heights", "last"),  # place: x0, y0, cell
+         2: ("format", "place", "heights", "last", "gone")}  # gone: well-known binary of the plan, as bytes
 
 
 class SurfaceUnreadable(ValueError):
@@ -45,12 +49,13 @@ def save(surface: Surface, path: str | os.PathLike[str]) -> None:
 
 def _arrays(surface: Surface) -> dict[str, np.ndarray]:
     return {"format": np.array(FORMAT), "place": np.array([surface.x0, surface.y0, surface.cell]),
-            "heights": surface.heights, "last": surface.last}
+            "heights": surface.heights, "last": surface.last,
+            "gone": np.frombuffer(shapely.to_wkb(surface.gone), np.uint8)}
 
 
 def _checksum(arrays: dict[str, np.ndarray]) -> str:
     total = hashlib.sha256()
-    for name in NAMES:
+    for name in NAMES[int(arrays["format"])]:
         array = np.asarray(arrays[name], order="C")
         total.update(f"{name} {array.dtype.str} {array.shape}".encode())
         total.update(array.reshape(-1).view(np.uint8).data)
@@ -72,18 +77,23 @@ def load(source: str | os.PathLike[str] | bytes) -> Surface:
     try:
         file = io.BytesIO(source) if isinstance(source, bytes) else source
         with np.load(file, allow_pickle=False) as archive:
-            arrays = {name: archive[name] for name in (*NAMES, "sha256")}
+            arrays = {"format": archive["format"]}
+            names = NAMES[_known_format(arrays["format"])]
+            arrays |= {name: archive[name] for name in (*names[1:], "sha256")}
+    except SurfaceUnreadable:
+        raise
     except (*NOT_AN_ARCHIVE, *DAMAGED) as why:
         raise SurfaceUnreadable("this is not a surface that was saved with --save-surface") from why
-    _refuse_other(arrays)
-    x0, y0, cell = arrays["place"].tolist()
-    return Surface(x0, y0, cell, arrays["heights"], arrays["last"])
-
-
-def _refuse_other(arrays: dict[str, np.ndarray]) -> None:
-    if int(arrays["format"]) != FORMAT:
-        raise SurfaceUnreadable(f"this surface has format {int(arrays['format'])}; this version reads "
-                                f"{FORMAT}")
     if str(arrays["sha256"]) != _checksum(arrays):
         raise SurfaceUnreadable("this surface was changed or damaged after it was saved: "
                                 "its checksum differs")
+    x0, y0, cell = arrays["place"].tolist()
+    gone = shapely.from_wkb(arrays["gone"].tobytes()) if "gone" in arrays else shapely.Polygon()
+    return Surface(x0, y0, cell, arrays["heights"], arrays["last"], gone)
+
+
+def _known_format(number: np.ndarray) -> int:
+    if int(number) not in NAMES:
+        raise SurfaceUnreadable(f"this surface has format {int(number)}; this version reads "
+                                f"{' and '.join(map(str, NAMES))}")
+    return int(number)

@@ -21,8 +21,6 @@ NOT_SERVED = {
     "machine.acceleration": "times do not count speeding up and slowing down",
     "machine.nose": "nut and spindle are not held against board, screws and clamps",
     "machine.shoe": "the dust shoe is not held against board, screws and clamps",
-    "board.survey": "the board is taken as flat at its top",
-    "board.surface": "the board is taken as flat at its top",
     "board.parts": "the parts are taken as one board with one top",
     "cutters.*.length": "it counts for length offsets and machine Z only; the touch-off is not checked",
     "stages.*.touch": "where Z is touched is checked; the height counts from the stage's zero",
@@ -72,7 +70,7 @@ def _board(job: Job) -> Said:
         yield "board.thickness", "not given: whether holes go through, and what is left under them"
     if bed is None and board.thickness is None:
         yield "bed.top", "neither it nor board.thickness is given: the bed is unknown"
-    elif bed is None:
+    elif bed is None and board.survey is None and board.surface is None:
         yield "bed.top", "not given: taken as the board's underside"
 
 

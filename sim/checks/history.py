@@ -8,14 +8,27 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from typing import NamedTuple
 
-from ...parser.finding import Finding, finding
+from ...parser.finding import Finding, Phrase, finding
 from ...parser.job import Facing
 from ...parser.reading import Unchecked
 from ..evidence import Check, Evidence, Said
 
 ALLOWED = 0.2  # mm
 NEARLY = 1e-9  # mm
+
+
+class Why(NamedTuple):
+    """What a thickness is held against, and what may be wrong."""
+
+    leaves: str
+    fix: str
+
+
+COUNTED = Why("the facings before it leave", "a facing of {off:length} may be counted twice or left out")
+MEASURED = Why("lie between the bed's top and the middle of the measured board",
+               "or correct bed.top or the heights by {off:length}")
 
 
 def history_doubt(evidence: Evidence) -> Iterator[Said]:
@@ -36,6 +49,14 @@ def history_doubt(evidence: Evidence) -> Iterator[Said]:
     yield from differing("board.thickness", job.board.thickness, expected)
 
 
+def heights_doubt(evidence: Evidence) -> Iterator[Said]:
+    """A measured board stands over its bed by another thickness than the job gives."""
+    job, bed = evidence.job, evidence.job.bed.top if evidence.job.bed else None
+    measured = job.board.survey is not None or job.board.surface is not None
+    if evidence.stage is job.stages[0] and measured and bed is not None and job.board.thickness is not None:
+        yield from differing("board.thickness", job.board.thickness, job.board.top - bed, MEASURED)
+
+
 def in_order(history: tuple[Facing, ...]) -> list[Facing]:
     """The oldest facing first."""
     if any(facing.date is None for facing in history):
@@ -43,10 +64,12 @@ def in_order(history: tuple[Facing, ...]) -> list[Facing]:
     return sorted(history, key=lambda facing: facing.date or date.min)
 
 
-def differing(about: str, thickness: float, expected: float | None) -> Iterator[Finding]:
+def differing(about: str, thickness: float, expected: float | None, why: Why = COUNTED) -> Iterator[Finding]:
     if expected is not None and abs(thickness - expected) > ALLOWED + NEARLY:
-        yield finding("history-doubt", about=about, value=thickness, limit=expected,
-                      off=abs(thickness - expected), side="more" if thickness > expected else "less")
+        off = abs(thickness - expected)
+        yield finding("history-doubt", about=about, value=thickness, limit=expected, off=off,
+                      side="more" if thickness > expected else "less", leaves=why.leaves,
+                      fix=Phrase(why.fix, {"off": off}))
 
 
-CHECKS: tuple[Check, ...] = (history_doubt,)
+CHECKS: tuple[Check, ...] = (history_doubt, heights_doubt)

@@ -252,7 +252,7 @@ def write_job(folder: Path, text: str) -> Path:
     """A job file beside all the files that the texts above name."""
     for name in ("drill.nc", "face.nc"):
         (folder / name).write_text(PROGRAM, encoding="utf-8")
-    (folder / "tops.csv").write_text("x,y,z\n0,0,0\n", encoding="utf-8")
+    (folder / "tops.csv").write_text("x,y,z\n0,0,0\n500,0,0.2\n250,400,-0.1\n", encoding="utf-8")
     (folder / "last.npz").write_bytes(b"PK\x03\x04\x00\x00")
     job = folder / "job.toml"
     job.write_bytes(text.encode())

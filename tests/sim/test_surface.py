@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from proveout.parser.job import Cutter
 from proveout.sim import surface as surfaces
+from proveout.sim import surface_file
 from proveout.sim.surface import MapTooLarge, Surface, available_memory, bytes_needed, choose_cell
 from proveout.sim.surface_file import SurfaceUnreadable
 
@@ -141,6 +142,21 @@ def test_a_file_gives_back_the_surface(saved):
         assert back.heights.flags.writeable
 
 
+def test_recesses_and_holes_come_back_and_an_older_file_has_none(saved, tmp_path):
+    surface, path = saved
+    surface.gone = shapely.union(shapely.box(8, 8, 12, 12), shapely.Point(3, 10).buffer(1.5))
+    surface.save(path)
+    assert Surface.load(path).gone.equals(surface.gone)
+    with np.load(path) as archive:
+        arrays = {name: archive[name] for name in archive.files if name != "gone"}
+    arrays["format"] = np.array(1)
+    arrays["sha256"] = np.array(surface_file._checksum(arrays))
+    np.savez(tmp_path / "older.npz", **arrays)
+    older = Surface.load(tmp_path / "older.npz")
+    assert older.gone.is_empty
+    assert np.array_equal(older.heights, surface.heights, equal_nan=True)
+
+
 def test_the_same_surface_gives_the_same_file_content(saved, tmp_path):
     surface, path = saved
     surface.save(tmp_path / "again.npz")
@@ -156,9 +172,9 @@ def test_a_changed_file_is_noticed(saved, tmp_path):
     np.savez(tmp_path / "changed.npz", **arrays)
     with pytest.raises(SurfaceUnreadable, match="checksum"):
         Surface.load(tmp_path / "changed.npz")
-    arrays["format"] = np.array(2)
+    arrays["format"] = np.array(3)
     np.savez(tmp_path / "later.npz", **arrays)
-    with pytest.raises(SurfaceUnreadable, match="format 2"):
+    with pytest.raises(SurfaceUnreadable, match="format 3"):
         Surface.load(tmp_path / "later.npz")
 
 

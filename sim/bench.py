@@ -30,7 +30,7 @@ from .clearance import Clearances, clearances
 from .clock import seconds, untimed
 from .cover import lowest_over
 from .cut import cut_stage
-from .evidence import Evidence, Phase, Said
+from .evidence import Evidence, Knobs, Phase, Said
 from .figures import figures_of
 from .holes import FoundHole, facing_moves, find_holes
 from .laid import faces_before, gone_after, lay_board
@@ -60,6 +60,7 @@ class Bench:
     tell: Progress
     standing: Standing  # as the last stage left it
     began: Standing  # as the stage on the bench found it
+    knobs: Knobs = field(default_factory=Knobs)
     drilled: BaseGeometry = field(default_factory=shapely.Polygon)
     faces: dict[str, float] = field(default_factory=dict)  # Z of the virtual face over each head
     moves: int = 0
@@ -68,13 +69,13 @@ class Bench:
     figures: list[StageFigures] = field(default_factory=list)
 
     @classmethod
-    def set_up(cls, job: Job, *, threads: int | None, progress: Progress) -> Bench:
+    def set_up(cls, job: Job, *, threads: int | None, progress: Progress, knobs: Knobs) -> Bench:
         """The board on the bed with its recesses, before anything turns."""
         job = with_board(job)
         board = board_outline(job)
         laid = lay_board(job, board)
         bench = cls(laid.job, dialect_of(job), board, laid.surface, threads, progress, Standing(), Standing(),
-                    drilled=laid.surface.gone)
+                    drilled=laid.surface.gone, knobs=knobs)
         bench.faces = faces_before(laid)
         bench.said += [*unserved(job), *assumed(job), *laid.said]
         return bench
@@ -99,10 +100,10 @@ class Bench:
         found = holes_meant(stage, find_holes(reading.motion, cutters, self.job.board.top))
         evidence = Evidence(
             job=self.job, stage=stage, reading=reading, phases=stands, cutters=cutters,
-            seconds=seconds(reading.motion, self.job.machine.rapid), cut=cut,
+            seconds=seconds(reading.motion, self.job.machine.rapid, self.job.machine.acceleration), cut=cut,
             clearances=self.near(reading, cutters, stands, found), board=self.board,
             recesses=all_recesses(self.job), drilled=self.drilled, bed_top=bed_top_of(self.job),
-            surface=self.surface, rapid=ways, found=found if stage.holes else ())
+            surface=self.surface, rapid=ways, found=found if stage.holes else (), knobs=self.knobs)
         self.leave(evidence, found)
         return evidence
 
@@ -135,7 +136,7 @@ class Bench:
         """Everything that the language and the checks have to say about a stage."""
         reading = evidence.reading
         self.say(evidence, [*reading.findings, *reading.unchecked])
-        self.say(evidence, untimed(reading.motion, self.job.machine.rapid))
+        self.say(evidence, untimed(reading.motion, self.job.machine.rapid, self.job.machine.acceleration))
         for check in CHECKS:
             self.say(evidence, check(evidence))
         self.figures.append(figures_of(evidence))  # before the next stage cuts the same cells

@@ -23,6 +23,24 @@ STANDING = 1e-9  # mm: a shorter move is none
 WAITS = (Happening.STOP, Happening.OPTIONAL_STOP, Happening.CUTTER)
 
 
+class Pace(NamedTuple):
+    """How k moves that take time go: `rows` (k,) of the motion, `length` mm, the `speed` asked for and what
+    is passed at the two ends, `entry` and `leaving`, mm/s; `push` mm/s² along the path (inf: at once)."""
+
+    rows: NDArray[np.intp]
+    length: Floats
+    speed: Floats
+    push: Floats
+    entry: Floats
+    leaving: Floats
+
+    @property
+    def peak(self) -> Floats:
+        """(k,) the greatest speed that each move reaches, mm/s."""
+        return np.minimum(self.speed, np.sqrt((2 * self.push * self.length
+                                               + self.entry**2 + self.leaving**2) / 2))
+
+
 class Courses(NamedTuple):
     """The direction of each path where it starts and ends, and how much of it each axis bears at most.
 
@@ -42,19 +60,26 @@ def seconds(motion: Motion, rapid: Rates | None = None, acceleration: Rates | No
     time, without `acceleration` moves start and stop at once. `rounding` (mm) is the corner allowance.
     Moves without a place or a feed take 0 s.
     """
+    going, spent = pace(motion, rapid, acceleration, rounding=rounding), np.zeros(len(motion))
+    spent[going.rows] = ramped(*going[1:])
+    return spent
+
+
+def pace(motion: Motion, rapid: Rates | None = None, acceleration: Rates | None = None,
+         *, rounding: float = ROUNDING, override: float = 1.0, max_feed: float = np.inf) -> Pace:
+    """How the moves go that have a place and a rate; arguments as in `seconds`. `override`: what the
+    operator's knob makes of every feed, 1 as programmed; `max_feed` (mm/min): then no feed is faster. Rapids
+    keep their rate."""
     length, speed = motion.length(), speeds(motion, rapid)
-    timed = np.isfinite(length) & (length > STANDING) & (speed > 0)
-    spent = np.zeros(len(motion))
+    speed[motion.is_feed] = np.minimum(speed[motion.is_feed] * override, max_feed / 60.0)
+    rows = np.flatnonzero(np.isfinite(length) & (length > STANDING) & (speed > 0))
     if acceleration is None:
-        spent[timed] = length[timed] / speed[timed]
-        return spent
-    rows = np.flatnonzero(timed)
+        return Pace(rows, length[rows], speed[rows], np.full(len(rows), np.inf), speed[rows], speed[rows])
     course = courses(motion, rows)
     push = along(course.share, acceleration)
     corner = corner_speeds(motion, rows, course, push, rounding)
     passing = passing_speeds(length[rows], speed[rows], push, corner)
-    spent[rows] = ramped(length[rows], speed[rows], push, passing[:-1], passing[1:])
-    return spent
+    return Pace(rows, length[rows], speed[rows], push, passing[:-1], passing[1:])
 
 
 def speeds(motion: Motion, rapid: Rates | None) -> Floats:
@@ -156,6 +181,17 @@ def ramped(length: Floats, speed: Floats, push: Floats, entry: Floats, leaving: 
     return (2 * peak - entry - leaving) / push + np.maximum(0.0, length - ramps) / peak
 
 
+def seconds_below(going: Pace, floor: Floats) -> Floats:
+    """(k, 3) s of each move slower than `floor` (k,) mm/s: speeding up at its start, at the speed it keeps,
+    slowing down at its end. Formulas of the same trapezoid as in `ramped`."""
+    peak = going.peak
+    least = np.minimum(floor, peak)
+    up, down = (np.maximum(0.0, least - end) / going.push for end in (going.entry, going.leaving))
+    ramps = (2 * peak**2 - going.entry**2 - going.leaving**2) / (2 * going.push)
+    level = np.where(peak < floor, np.maximum(0.0, going.length - ramps) / peak, 0.0)
+    return np.column_stack((up, level, down))
+
+
 def dwell_seconds(motion: Motion) -> float:
     """Seconds that the program waits by itself."""
     return float(sum(event.value for event in motion.events if event.kind is Happening.DWELL))
@@ -163,12 +199,15 @@ def dwell_seconds(motion: Motion) -> float:
 
 def attended(motion: Motion) -> tuple[Event, ...]:
     """The stops and cutter changes: how long they last is the operator's affair."""
-    return tuple(event for event in motion.events if event.kind in WAITS)
+    return tuple(event for event in motion.events if event.kind in WAITS
+                 and (event.kind is not Happening.OPTIONAL_STOP or event.value))
 
 
-def untimed(motion: Motion, rapid: Rates | None) -> tuple[Unchecked, ...]:
+def untimed(motion: Motion, rapid: Rates | None, acceleration: Rates | None = None) -> tuple[Unchecked, ...]:
     """What the time leaves out, and why."""
     said = []
+    if acceleration is None and len(motion):
+        said.append(Unchecked("time of speeding up and slowing down", "machine.acceleration is not given"))
     if rapid is None and (~motion.is_feed).any():
         said.append(Unchecked("time of rapids", "machine.rapid is not given"))
     lost = int((motion.is_feed & ~(np.isfinite(motion.length()) & (motion.feed > 0))).sum())

@@ -9,14 +9,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from ..parser.job import Cutter
 from ..parser.motion import Motion
 from .cut import Cut
 from .cutters import profile_of
+from .evidence import Evidence
+from .feeds import Rows, plunging
 
 Floats = NDArray[np.float64]
+SHORTEST = 1e-3  # mm: what a move makes over the board at least
 
 
 def plan_lengths(motion: Motion) -> Floats:
@@ -57,3 +61,23 @@ def removal_rates(cut: Cut, seconds: Floats) -> Floats:
 def powers(rate: Floats, energy: float) -> Floats:
     """(n,) P = k_c·Q/60 000, W, for a specific cutting energy in N/mm²."""
     return energy * rate / 60_000
+
+
+def rates(evidence: Evidence, rows: Rows) -> Floats:
+    """mm³ removed in a minute of each move, while it is over the board."""
+    return evidence.cut.volume[rows] * evidence.motion.feed[rows] / over_board(evidence, rows)
+
+
+def over_board(evidence: Evidence, rows: Rows) -> Floats:
+    """mm of each move with the cutter's axis over the board, or all of it where it goes along the edge; of a
+    way straight down what it cuts."""
+    motion = evidence.motion
+    length, way = motion.length()[rows], motion.end[rows] - motion.start[rows]
+    level = np.hypot(way[:, 0], way[:, 1])
+    lines = shapely.linestrings(np.stack((motion.start[rows, :2], motion.end[rows, :2]), axis=1))
+    inside = shapely.length(shapely.intersection(lines, evidence.board))
+    straight = (motion.arc[rows] < 0) & (level > SHORTEST)
+    part = np.divide(inside, level, out=np.ones(len(rows)), where=straight & (inside > SHORTEST))
+    part[plunging(motion)[rows]] = 1.0
+    cut = np.where(plunging(motion)[rows], evidence.cut.depth[rows], length * part)
+    return np.maximum(cut, SHORTEST)

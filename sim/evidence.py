@@ -40,6 +40,15 @@ class Phase:
 
 
 @dataclass(frozen=True)
+class Knobs:
+    """Between how many percent of what is programmed the operator may turn feed and spindle speed; None: not
+    said, they stand at 100."""
+
+    feed: tuple[float, float] | None = None
+    speed: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
 class Evidence:
     """One stage, simulated. Millimetres, board frame; n is the number of moves.
 
@@ -48,7 +57,8 @@ class Evidence:
     are holes of the board · bed_top: Z of the bed's top, None when it cannot be told ·
     drilled: holes that earlier stages drilled, in plan · recesses: recesses in plan ·
     surface: the board after this stage (`cut.before` holds the heights before it) · found: the holes that
-    this stage drilled, empty in stages that want none · rapid: what the control does with rapids.
+    this stage drilled, empty in stages that want none · rapid: what the control does with rapids · knobs:
+    what the operator may turn.
     """
 
     job: Job
@@ -66,6 +76,7 @@ class Evidence:
     surface: Surface
     found: tuple[FoundHole, ...] = ()
     rapid: RapidPath = STRAIGHT
+    knobs: Knobs = Knobs()
     worked_out: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property

@@ -14,9 +14,6 @@ from numpy.typing import NDArray
 from ..parser.job import Cutter
 from ..parser.motion import Floats, Motion, Spindle
 from .evidence import Evidence
-from .materials import Window, window
-from .result import FeedFigures
-from .stepover import flat_width, step_between
 
 SKIN = 1e-4  # mm: heights are right to this; less is no cut
 PLUMB = 0.01  # mm: a descent that goes no farther sideways is straight down
@@ -76,37 +73,3 @@ def chips(evidence: Evidence, cutter: Cutter, rows: Rows) -> Floats:
     speed = turning(evidence)[rows]
     with np.errstate(divide="ignore"):
         return np.where(speed > 0, evidence.motion.feed[rows] / (speed * (cutter.edges or np.nan)), np.nan)
-
-
-def feed_figures(evidence: Evidence) -> tuple[FeedFigures, ...]:
-    """How each cutter cuts in this stage."""
-    return tuple(_figures(evidence, cutter, rows) for cutter, rows in by_cutter(evidence, cutting(evidence)))
-
-
-def _figures(evidence: Evidence, cutter: Cutter, rows: Rows) -> FeedFigures:
-    motion, counted = evidence.motion, rows[edge_moves(evidence)[rows]]
-    step, width = step_between(motion, rows), flat_width(cutter)
-    allowed = window(cutter, evidence.job.board.material)
-    return FeedFigures(
-        cutter=cutter.label, speed=_usual(turning(evidence)[rows], motion.length()[rows]),
-        feeds=_span(motion.feed[counted]), chip=_span(chips(evidence, cutter, counted)),
-        window=None if allowed is None else _ends(allowed), depth=float(evidence.cut.depth[rows].max()),
-        step=step, step_percent=None if step is None or not width else 100 * step / width)
-
-
-def _ends(allowed: Window) -> tuple[float, float]:
-    return allowed.floor, allowed.upper
-
-
-def _usual(values: Floats, weights: Floats) -> float | None:
-    """The value that holds over the greatest length; None when none is known."""
-    known = np.isfinite(values) & (values > 0)
-    if not known.any():
-        return None
-    each, which = np.unique(values[known], return_inverse=True)
-    return float(each[np.bincount(which, weights[known]).argmax()])
-
-
-def _span(values: Floats) -> tuple[float, float] | None:
-    known = values[np.isfinite(values)]
-    return (float(known.min()), float(known.max())) if len(known) else None

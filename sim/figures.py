@@ -11,9 +11,10 @@ from ..parser.motion import Motion
 from .checks.face import face_figures
 from .checks.holes import hole_figures
 from .clock import dwell_seconds
+from .edgework import feed_figures
 from .evidence import Evidence
-from .feeds import feed_figures
 from .result import ClearanceFigures, StageFigures
+from .schedule import time_figures
 
 Extents = tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
 
@@ -28,7 +29,8 @@ def figures_of(evidence: Evidence) -> StageFigures:
         cut_length=float(length[motion.is_feed].sum()), rapid_length=float(length[~motion.is_feed].sum()),
         removed_volume=float(evidence.cut.volume.sum()), lowest_cut=evidence.cut.lowest,
         extents=extents(motion), face=face_figures(evidence), holes=tuple(hole_figures(evidence)),
-        clearances=tuple(clearance_figures(evidence)), feeds=tuple(feed_figures(evidence)))
+        clearances=tuple(clearance_figures(evidence)), feeds=tuple(feed_figures(evidence)),
+        time=time_figures(evidence))
 
 
 def extents(motion: Motion) -> Extents | None:

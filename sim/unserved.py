@@ -18,7 +18,6 @@ from ..parser.toml_places import Path
 # key paths of the job file ("*": every element) that are read but not, or not wholly, used; what is not done
 NOT_SERVED = {
     "machine.tram": "the spindle is taken as square to the bed",
-    "machine.acceleration": "times do not count speeding up and slowing down",
     "machine.nose": "nut and spindle are not held against board, screws and clamps",
     "machine.shoe": "the dust shoe is not held against board, screws and clamps",
     "board.parts": "the parts are taken as one board with one top",

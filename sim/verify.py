@@ -7,19 +7,29 @@ Result, bit for bit, on any number of threads.
 
 from __future__ import annotations
 
-from ..parser.job import Job
-from .bench import Bench, Progress
-from .result import Result
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ..parser.job import Job
+    from .bench import Progress
+    from .evidence import Knobs
+    from .result import Result
 
 
-def verify(job: Job, *, threads: int | None = None, progress: Progress | None = None) -> Result:
+def verify(job: Job, *, threads: int | None = None, progress: Progress | None = None,
+           knobs: Knobs | None = None) -> Result:
     """Run every stage of a job on one board, in order, and check it.
 
-    `progress(what, part)` is told what is being done and how much of it is (0 to 1). Raises
-    MapTooLarge where the height map does not fit the memory, and JobError where the job and its
-    programs cannot go together (a change at a stop that no program reaches).
+    `threads`: how many cut at once (None: as many as there are cores) · `progress(what, part)` is told what
+    is being done and how much of it is (0 to 1) · `knobs`: how far the operator may turn feed and spindle
+    speed. Nothing is kept between two calls; a Result can be pickled. Raises MapTooLarge where the map does
+    not fit the memory, and JobError where the job and its programs cannot go together (a change at a stop
+    that no program reaches).
     """
-    bench = Bench.set_up(job, threads=threads, progress=progress or silence)
+    from .bench import Bench  # heavy: loaded with the first check, not with the package
+    from .evidence import Knobs
+
+    bench = Bench.set_up(job, threads=threads, progress=progress or silence, knobs=knobs or Knobs())
     for stage in job.stages:
         evidence = bench.run(stage, bench.read(stage))
         bench.judge(evidence)

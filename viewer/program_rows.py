@@ -14,9 +14,9 @@ from ..parser.finding import Finding
 from ..parser.reading import Reading
 from ..parser.units import Units
 from ..sim.levels import Level
+from .feed_rows import clock
 from .layout import Row
 from .program_facts import Facts, counted, extents, lengths, several
-from .stage_rows import clock
 from .terminal import TONES, WORDS, repeats
 
 IN_FULL, IN_SHORT, LEVELS = 3, 9, 8  # findings on one screen; heights that are named

@@ -12,6 +12,7 @@ import os
 import sys
 import tempfile
 from collections.abc import Iterable
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
@@ -21,9 +22,11 @@ from ..sim.result import (
     Budget,
     ClearanceFigures,
     FaceFigures,
+    FeedFigures,
     HoleFigures,
     Result,
     StageFigures,
+    TimeFigures,
 )
 
 FORMAT = 1
@@ -40,6 +43,7 @@ def record(result: Result) -> dict[str, Any]:
         "stages": [stage_record(each, units) for each in result.stages],
         "budget": budget_record(result.budget, units),
         "unchecked": [{"what": each.what, "why": each.why} for each in result.unchecked],
+        "version": version("proveout"),
     }
 
 
@@ -66,6 +70,8 @@ def stage_record(stage: StageFigures, units: Units) -> dict[str, Any]:
         "face": None if stage.face is None else _face(stage.face, units),
         "holes": [_hole(each, units) for each in stage.holes],
         "clearances": [_clearance(each, units) for each in stage.clearances],
+        "feeds": [_feeds(each, units) for each in stage.feeds],
+        "time": None if stage.time is None else _time(stage.time, units),
     }
 
 
@@ -98,6 +104,35 @@ def _clearance(gap: ClearanceFigures, units: Units) -> dict[str, Any]:
     return {"about": gap.about, "clearance": _number(gap.clearance, units), "line": int(gap.line)}
 
 
+FEEDS = {  # of FeedFigures: its dimension
+    "speed": "speed", "surface_speed": "", "depth": "length", "step": "length", "step_percent": "percent",
+    "ramp": "angle", "removal": "volume", "power": "power", "rubbing": "time", "slowing": "time",
+    "longest_slow": "time", "thinned": "length", "sliver": "length", "speed_override": "percent"}
+RANGES = {"feeds": "feed", "chip": "length", "window": "length", "down": "feed", "feed_override": "percent"}
+
+
+def _feeds(feeds: FeedFigures, units: Units) -> dict[str, Any]:
+    """A cutter's work: lengths and volumes a minute in the job's unit, the rim's speed in m/s."""
+    numbers = {name: _number(getattr(feeds, name), units, dimension) for name, dimension in FEEDS.items()}
+    ranges = {name: _point(getattr(feeds, name), units, dimension) for name, dimension in RANGES.items()}
+    knob = [{"percent": each.percent, "chip": _point(each.chip, units), "seconds": _number(
+        each.seconds, units, "time"), "power": _number(each.power, units, "power"), "leaves": each.leaves}
+        for each in feeds.overrides]
+    return {"cutter": feeds.cutter, **ranges, **numbers, "overrides": knob}
+
+
+def _time(time: TimeFigures, units: Units) -> dict[str, Any]:
+    """Where the stage's seconds go: they add up to its `seconds`, in which no waiting counts."""
+    spent = {name: _number(getattr(time, name), units, "time")
+             for name in ("in_passes", "other_feeds", "rapids", "dwells")}
+    passes = [{"line": each.line, "lines": [each.line, each.last_line], "from": _point(each.start, units),
+               "to": _point(each.end, units), "length": _number(each.length, units),
+               "seconds": _number(each.seconds, units, "time")} for each in time.passes]
+    waits = [{"line": each.line, "code": each.code, "cutter": each.cutter,
+              "after": _number(each.after, units, "time")} for each in time.waits]
+    return {"accelerated": time.accelerated, **spent, "passes": passes, "waits": waits}
+
+
 def _number(value: float | None, units: Units, dimension: str = "length") -> float | None:
     """The number in the job's unit; what is missing, infinite or no number is null."""
     if value is None or not math.isfinite(value):
@@ -105,8 +140,9 @@ def _number(value: float | None, units: Units, dimension: str = "length") -> flo
     return round(units.number(float(value), dimension), DECIMALS) + 0.0
 
 
-def _point(values: Iterable[float] | None, units: Units) -> list[float | None] | None:
-    return None if values is None else [_number(value, units) for value in values]
+def _point(values: Iterable[float] | None, units: Units, dimension: str = "length"
+           ) -> list[float | None] | None:
+    return None if values is None else [_number(value, units, dimension) for value in values]
 
 
 def as_json(data: dict[str, Any]) -> str:

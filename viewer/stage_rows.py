@@ -12,7 +12,8 @@ from ..parser.job import Stage
 from ..parser.motion import Happening
 from ..parser.reading import Reading
 from ..parser.units import Units
-from ..sim.result import ClearanceFigures, FeedFigures, Result, StageFigures
+from ..sim.result import ClearanceFigures, Result, StageFigures
+from .feed_rows import clock, feed_words, knob_rows, more_words, reach, time_words
 from .layout import Row
 from .standing import screw_place, spots, standing, stops, zero_words
 
@@ -34,7 +35,10 @@ def stage_rows(result: Result, everything: bool) -> Iterator[Row]:
             yield Row("STAGE", figures.name)
         yield from stand_rows(result, stage, result.records[number].reading if kept else None)
         yield from gap_rows(result, figures, everything)
-        yield from cut_rows(result, figures)
+        yield from cut_rows(result, figures, everything)
+        for feeds in figures.feeds:
+            yield from knob_rows(feeds, result.job.units)
+        yield Row("TIME", time_words(figures, result.job.units))
     yield from budget_rows(result)
 
 
@@ -88,13 +92,15 @@ def _gap(result: Result, gap: ClearanceFigures) -> str:
     return f"{name}: {said} at line {gap.line}{cover}"
 
 
-def cut_rows(result: Result, figures: StageFigures) -> Iterator[Row]:
-    """What is cut: face and holes, each cutter's chips, time."""
+def cut_rows(result: Result, figures: StageFigures, everything: bool = False) -> Iterator[Row]:
+    """What is cut: face and holes, each cutter's chips."""
     units = result.job.units
-    said = [*_face(figures, units), *_holes(figures, units), clock(figures.seconds)]
-    yield Row("CUT", ", ".join(said))
+    said = ", ".join([*_face(figures, units), *_holes(figures, units)])
+    yield Row("CUT", said or "no face and no holes are wanted")
     for feeds in figures.feeds:
-        yield Row("", _feeds(feeds, units))
+        yield Row("", feed_words(feeds, units))
+        if everything and (more := more_words(feeds, units)):
+            yield Row("", more)
 
 
 def _face(figures: StageFigures, units: Units) -> Iterator[str]:
@@ -103,7 +109,7 @@ def _face(figures: StageFigures, units: Units) -> Iterator[str]:
         return
     yield f"face of {units.text(face.area, 'area')}, {units.text(face.missed_area, 'area')} left uncut"
     if face.lowest is not None and face.highest is not None:
-        yield f"Z {_reach((face.lowest, face.highest), units, 'length')}"
+        yield f"Z {reach((face.lowest, face.highest), units, 'length')}"
     if face.ridge_height is not None and isfinite(face.ridge_height):
         yield f"ridges {units.text(face.ridge_height, 'fine')}"
 
@@ -113,26 +119,6 @@ def _holes(figures: StageFigures, units: Units) -> Iterator[str]:
         same = [hole for hole in figures.holes if round(hole.diameter, 3) == size]
         through = sum(hole.through for hole in same)
         yield f"{len(same)} holes of {units.text(size)} ({through or 'none'} through)"
-
-
-def _feeds(feeds: FeedFigures, units: Units) -> str:
-    said = []
-    if feeds.depth is not None:
-        said.append(f"{units.text(feeds.depth)} deep")
-    if feeds.step is not None:
-        share = "" if feeds.step_percent is None else f" = {feeds.step_percent:.0f}% of its flat width"
-        said.append(f"step {units.text(feeds.step)}{share}")
-    if feeds.speed is not None:
-        said.append(units.text(feeds.speed, "speed"))
-    if feeds.chip is not None:
-        window = "" if feeds.window is None else f" ({_reach(feeds.window, units, 'chip')} is right)"
-        said.append(f"{_reach(feeds.chip, units, 'chip')} an edge{window}")
-    return f"{feeds.cutter}: {', '.join(said) or 'cuts nothing'}"
-
-
-def _reach(pair: tuple[float, float], units: Units, dimension: str) -> str:
-    low, high = units.digits(pair[0], dimension), units.text(pair[1], dimension)
-    return high if units.text(pair[0], dimension) == high else f"{low} to {high}"
 
 
 def budget_rows(result: Result) -> Iterator[Row]:
@@ -145,13 +131,3 @@ def budget_rows(result: Result) -> Iterator[Row]:
     more = "facing" if budget.facings_left == 1 else "facings"
     screw = screw_place(result.job, budget.limited_by or "")
     yield Row("LEFT", f"{budget.facings_left} more {more}{each}{ends}" + (f" ({screw})" if screw else ""))
-
-
-def clock(seconds: float) -> str:
-    """ "12 min 41 s"."""
-    if seconds != seconds or seconds == float("inf"):
-        return "unknown time"
-    minutes, rest = divmod(round(seconds), 60)
-    hours, minutes = divmod(minutes, 60)
-    parts = [(hours, "h"), (minutes, "min"), (rest, "s")]
-    return " ".join(f"{number} {name}" for number, name in parts if number) or "0 s"

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
-from ...parser.finding import Severity
+from ...parser.finding import Finding, Phrase, Severity
 from ...parser.job import Cutter
 from ...parser.motion import Floats
 from ...parser.reading import Unchecked
+from ..edgework import below_window, corner_stays, passing, pushes, run_seconds, thinned_chips
 from ..evidence import Check, Evidence, Said
 from ..feeds import Rows, by_cutter, chips, cutting, edge_moves, turning
 from ..materials import Window, material, window
@@ -22,6 +24,7 @@ from .repeats import repeated
 
 ROUND_SPEED = 10.0  # rpm: proposed speeds are rounded to this, away from the limit
 EQUAL = 1e-9  # of the limit: a chip load on the limit is within it
+LONGEST = 0.3  # s under the window at one corner: tenths are seen; common practice, no published source
 
 
 def chip_load(evidence: Evidence) -> Iterator[Said]:
@@ -63,8 +66,16 @@ def _chip_thin(evidence: Evidence, cutter: Cutter, rows: Rows, chip: Floats, flo
     speed, feed = float(turning(evidence)[worst]), float(evidence.motion.feed[worst])
     slower = math.floor(chip.min() / floor * speed / ROUND_SPEED) * ROUND_SPEED
     return repeated("chip-thin", evidence, rows, worst, about=cutter.label, value=chip.min(), limit=floor,
-                    feed=math.ceil(floor / chip.min() * feed / scale - EQUAL) * scale, now=feed, speed=speed,
-                    or_turn=_or_turn(evidence, cutter, slower, "less"))
+                    how=_how(evidence, rows, feed, speed),
+                    fix=Phrase("Feed at {feed:feed} or more{or_turn}", {
+                        "feed": math.ceil(floor / chip.min() * feed / scale - EQUAL) * scale,
+                        "or_turn": _or_turn(evidence, cutter, slower, "less")}))
+
+
+def _how(evidence: Evidence, rows: Rows, feed: float, speed: float) -> Phrase:
+    """The feed and speed that a chip comes from, and for how long it does."""
+    return Phrase("for {long:time} ({now:feed} at {speed:speed})", {
+        "long": float(run_seconds(evidence)[rows].sum()), "now": feed, "speed": speed})
 
 
 def _chip_thick(evidence: Evidence, cutter: Cutter, rows: Rows, chip: Floats, upper: float) -> Said:
@@ -113,4 +124,56 @@ def coolant_on_wood(evidence: Evidence) -> Iterator[Said]:
                            what="switches liquid" if switched else "may switch liquid")
 
 
-CHECKS: tuple[Check, ...] = (chip_load, feed_limit, coolant_on_wood)
+def thin_by_width(evidence: Evidence) -> Iterator[Finding]:
+    """Passes that meet so narrow a strip that their chips are under the window though the feed is right."""
+    for cutter, rows in by_cutter(evidence, edge_moves(evidence)):
+        allowed = window(cutter, evidence.job.board.material)
+        if allowed is None or cutter.edges is None:
+            continue
+        full, (chip, width) = chips(evidence, cutter, rows), thinned_chips(evidence, cutter, rows)
+        thin = (chip < allowed.floor * (1 - EQUAL)) & (full >= allowed.floor * (1 - EQUAL))
+        if thin.any():
+            yield _sliver(evidence, cutter, rows[thin], chip[thin], width[thin], allowed.floor)
+
+
+def _sliver(evidence: Evidence, cutter: Cutter, rows: Rows, chip: Floats, width: Floats, floor: float
+            ) -> Finding:
+    least, worst = int(chip.argmin()), rows[chip.argmin()]
+    return repeated("chip-thin", evidence, rows, worst, severity=Severity.NOTE,
+                    about=f"{cutter.label} on a narrow strip", value=chip[least], limit=floor,
+                    how=Phrase("for {long:time}: the strip is {width:length} wide", {
+                        "long": float(run_seconds(evidence)[rows].sum()), "width": width[least]}),
+                    fix="Share the width out evenly between the passes, so that no narrow strip is left over")
+
+
+def slow_corners(evidence: Evidence) -> Iterator[Finding]:
+    """Corners at which the machine slows down so long that the edges rub."""
+    for cutter, rows in by_cutter(evidence, edge_moves(evidence)):
+        allowed = window(cutter, evidence.job.board.material)
+        slow = None if allowed is None else below_window(evidence, cutter, rows, allowed)
+        if allowed is None or slow is None:
+            continue
+        stays = corner_stays(evidence, slow)
+        corners = np.flatnonzero(stays > LONGEST)
+        if len(corners):
+            yield _slow_corner(evidence, cutter, corners, stays, allowed.floor)
+
+
+def _slow_corner(evidence: Evidence, cutter: Cutter, corners: Rows, stays: Floats, floor: float) -> Finding:
+    worst = int(corners[stays[corners].argmax()])
+    speed, push = float(turning(evidence)[worst]), float(pushes(evidence)[worst])
+    per_edge = speed * (cutter.edges or 1) / 60
+    passed = float(passing(evidence)[worst])
+    found = repeated("chip-thin", evidence, corners, worst, severity=Severity.NOTE,
+                     about=f"{cutter.label} in corners", value=passed / per_edge, limit=floor,
+                     how=Phrase("for {stay:time} (the machine slows down from {now:feed} to {slow:feed})", {
+                         "stay": stays[worst], "now": float(evidence.motion.feed[worst]),
+                         "slow": passed * 60}),
+                     fix=Phrase("Round these corners in the program: an arc of {radius:length} is passed at "
+                                "{feed:feed}", {"radius": (floor * per_edge)**2 / push,
+                                                "feed": floor * per_edge * 60}))
+    at = tuple(evidence.motion.start[worst].tolist())
+    return replace(found, at=at, shown=evidence.motion.shown(worst, at))
+
+
+CHECKS: tuple[Check, ...] = (chip_load, thin_by_width, slow_corners, feed_limit, coolant_on_wood)

@@ -9,19 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-import shapely
 
-from ...parser.motion import Floats
 from ...parser.reading import Unchecked
-from ..effort import powers
+from ..effort import powers, rates
 from ..evidence import Check, Evidence, Said
-from ..feeds import Rows, by_cutter, cutting, plunging
+from ..feeds import by_cutter, cutting, plunging
 from ..materials import material
 from .repeats import repeated
 
 EQUAL = 1e-9  # of the limit
 WATTS = 1000.0  # in a kW
-SHORTEST = 1e-3  # mm: what a move makes over the board at least
 
 
 def plunge_fast(evidence: Evidence) -> Iterator[Said]:
@@ -59,26 +56,6 @@ def power(evidence: Evidence) -> Iterator[Said]:
                            value=float(np.nanmax(needed)), limit=most,
                            feed=evidence.motion.feed[worst] * share,
                            depth=float(evidence.cut.depth[worst]) * share)
-
-
-def rates(evidence: Evidence, rows: Rows) -> Floats:
-    """mm³ removed in a minute of each move, while it is over the board."""
-    return evidence.cut.volume[rows] * evidence.motion.feed[rows] / over_board(evidence, rows)
-
-
-def over_board(evidence: Evidence, rows: Rows) -> Floats:
-    """mm of each move with the cutter's axis over the board, or all of it where it goes along the edge; of a
-    way straight down what it cuts."""
-    motion = evidence.motion
-    length, way = motion.length()[rows], motion.end[rows] - motion.start[rows]
-    level = np.hypot(way[:, 0], way[:, 1])
-    lines = shapely.linestrings(np.stack((motion.start[rows, :2], motion.end[rows, :2]), axis=1))
-    inside = shapely.length(shapely.intersection(lines, evidence.board))
-    straight = (motion.arc[rows] < 0) & (level > SHORTEST)
-    part = np.divide(inside, level, out=np.ones(len(rows)), where=straight & (inside > SHORTEST))
-    part[plunging(motion)[rows]] = 1.0
-    cut = np.where(plunging(motion)[rows], evidence.cut.depth[rows], length * part)
-    return np.maximum(cut, SHORTEST)
 
 
 CHECKS: tuple[Check, ...] = (plunge_fast, power)

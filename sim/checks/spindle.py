@@ -6,11 +6,12 @@ switched by hand the stage's rpm counts and the program's S, M3, M4 and M5 do no
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
 
-from ...parser.finding import Severity
+from ...parser.finding import Phrase, Severity
 from ...parser.job import Cutter
 from ...parser.motion import Happening, Spindle
 from ...parser.reading import Unchecked
@@ -83,8 +84,26 @@ def over_speed(evidence: Evidence) -> Iterator[Said]:
         if len(fast):
             worst = fast[speed[fast].argmax()]
             yield repeated("over-speed", evidence, fast, worst, line=_line(evidence, fast),
-                           about=cutter.label, value=speed[worst], limit=cutter.max_rpm,
-                           where=_where(evidence, fast))
+                           about=cutter.label, value=speed[worst], limit=cutter.max_rpm, turns="is turned",
+                           fix=Phrase("Bring {where} down to {most:count} or less, and the feed with it",
+                                      {"where": _where(evidence, fast), "most": cutter.max_rpm}))
+        else:
+            yield from _over_speed_by_the_knob(evidence, cutter, rows)
+
+
+def _over_speed_by_the_knob(evidence: Evidence, cutter: Cutter, rows: Rows) -> Iterator[Said]:
+    """The knob for the spindle's speed could be turned so far that the marked speed is passed."""
+    speed, knob = turning(evidence)[rows], evidence.knobs.speed
+    if knob is None or cutter.max_rpm is None or speed.max() * knob[1] / 100 <= cutter.max_rpm:
+        return
+    share = cutter.max_rpm / float(speed.max())
+    yield repeated("over-speed", evidence, rows, rows[speed.argmax()], line=_line(evidence, rows),
+                   severity=Severity.CAUTION, about=cutter.label, value=speed.max() * knob[1] / 100,
+                   limit=cutter.max_rpm, turns=f"turns, with the spindle's knob at {knob[1]:g}%,",
+                   fix=Phrase("Keep the spindle's knob under {percent:percent}, or bring {where} down to "
+                              "{most:count} or less", {
+                                  "percent": math.floor(100 * share), "where": _where(evidence, rows),
+                                  "most": math.floor(100 * cutter.max_rpm / knob[1])}))
 
 
 def _line(evidence: Evidence, rows: Rows) -> int:

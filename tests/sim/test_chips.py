@@ -17,7 +17,7 @@ from proveout.parser.motion import Spindle
 from proveout.parser.reading import Unchecked
 from proveout.parser.units import Units
 from proveout.sim.checks.chips import chip_load, coolant_on_wood, feed_limit
-from proveout.sim.feeds import feed_figures
+from proveout.sim.edgework import feed_figures
 
 FACING = Cutter(number=1, shape="facing", diameter=25.0, edges=2, name="facing cutter")
 DEPTH = -0.4
@@ -49,8 +49,8 @@ def test_rubbing_says_which_feed_and_which_speed_reach_the_window(program):
     found = one(chip_load(faced(program, 500)))
     assert (found.value, found.limit, found.about, found.line) == (0.020, 0.03, "facing cutter", 2)
     assert found.severity is Severity.CAUTION
-    assert found.message() == ("Facing cutter takes only 0.02 mm per edge (500 mm/min at 12500 rpm); "
-                               "under 0.03 mm it rubs and burns.")
+    assert found.message() == ("Facing cutter takes only 0.02 mm per edge for 28.8 s (500 mm/min at "
+                               "12500 rpm); under 0.03 mm it rubs and burns.")
     assert found.advice() == "Feed at 750 mm/min or more, or turn at 8330 rpm or less."
 
 
@@ -79,7 +79,7 @@ def test_following_the_advice_reaches_the_window(new_program, feed, speed, edges
     chip = feed / (speed * edges)
     assert [f.kind for f in found] == ["chip-thin"] * (chip < 0.03) + ["chip-thick"] * (chip > 0.30)
     for f in found:
-        advised = f.numbers["feed"]
+        advised = f.numbers["feed"] if f.kind == "chip-thick" else f.numbers["fix"].numbers["feed"]
         assert advised == pytest.approx(round(advised))
         assert f.kind == "chip-thick" or advised / (speed * edges) >= 0.03 - 1e-9
         assert f.kind == "chip-thin" or advised / (speed * edges) <= 0.30 + 1e-9

@@ -138,7 +138,8 @@ def test_dwells_stops_and_what_is_left_out():
     assert [event.code for event in attended(motion)] == ["M0"]
     assert seconds(motion, 5000).tolist() == [1, 1, 0, 0]
     assert [said.what for said in untimed(motion, None)] == [
-        "time of rapids", "time of feed moves", "time at stops and cutter changes"]
+        "time of speeding up and slowing down", "time of rapids", "time of feed moves",
+        "time at stops and cutter changes"]
     assert seconds(motion, 5000, 200).sum() == pytest.approx(2 * rest_to_rest(100, 100, 200))
 
 

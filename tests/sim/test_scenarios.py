@@ -292,7 +292,7 @@ CURES = {
                                    "wanted", {"stage": EVERY}),
     "bring passes together": Cure("ridge", passes(12, 37, 61, 86, 100).replace("Y37", "Y{}"), 37.05, "number",
                                   {"stage": EVERY}),
-    "feed faster": Cure("chip-thin", passes(40).replace("2000", "{}"), 600, "feed"),
+    "feed faster": Cure("chip-thin", passes(40).replace("2000", "{}"), 600, "fix.feed"),
     "feed slower": Cure("chip-thick", passes(40).replace("2000", "{}"), 9000, "feed"),
 }
 

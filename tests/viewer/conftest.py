@@ -36,9 +36,13 @@ from proveout.sim.result import (
     FaceFigures,
     FeedFigures,
     HoleFigures,
+    OverrideFigures,
+    PassFigures,
     Result,
     StageFigures,
     StageRecord,
+    TimeFigures,
+    WaitFigures,
 )
 from proveout.sim.solids import Solids, clamps_of, heads_of
 from proveout.sim.surface import Surface
@@ -114,7 +118,12 @@ def figures() -> StageFigures:
                     ClearanceFigures("front left", 12.25, 5, (50, 10, 30)),
                     ClearanceFigures("edge screws 2", 25.0, 8, (80, 10, -4), 2.5)),
         feeds=(FeedFigures("facing cutter", 12500.0, (500.0, 2000.0), (0.02, 0.08), (0.03, 0.25), 4.0, 20.0,
-                           78.7),))
+                           78.7, surface_speed=16.6, down=(500.0, 500.0), removal=203200.0, power=0.2032,
+                           rubbing=4.1, slowing=0.2, longest_slow=0.1, speed_override=144.0,
+                           overrides=(OverrideFigures(50.0, (0.01, 0.04), 1500.0, 0.1016, "thin"),
+                                      OverrideFigures(100.0, (0.02, 0.08), 761.2, 0.2032, "thin"))),),
+        time=TimeFigures((PassFigures(8, 8, (-26, 10, -4), (126, 10, -4), 152.0, 4.56),), 4.56, 744.64, 10.0,
+                         2.0, (WaitFigures(6, "M0", None, 3.0),), True))
 
 
 def reading() -> Reading:

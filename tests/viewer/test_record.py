@@ -10,12 +10,17 @@ import pytest
 from proveout.viewer.record import as_json, record, write_bytes, write_text
 
 # The format as published, written out here a second time: a change must be made in both places.
-TOP = ["format", "title", "verdict", "units", "inputs", "findings", "stages", "budget", "unchecked"]
+TOP = ["format", "title", "verdict", "units", "inputs", "findings", "stages", "budget", "unchecked",
+       "version"]
 FINDING = ["kind", "severity", "stage", "program", "line", "lines", "count", "at", "shown", "value", "limit",
            "unit", "about", "message", "advice"]
 STAGE = ["name", "seconds", "cut_length", "rapid_length", "removed_volume", "lowest_cut", "extents", "face",
-         "holes", "clearances"]
+         "holes", "clearances", "feeds", "time"]
 FACE = ["area", "missed_area", "over_area", "highest", "lowest", "ridge_height", "flatness"]
+FEEDS = ["cutter", "feeds", "chip", "window", "down", "feed_override", "speed", "surface_speed", "depth",
+         "step", "step_percent", "ramp", "removal", "power", "rubbing", "slowing", "longest_slow", "thinned",
+         "sliver", "speed_override", "overrides"]
+TIME = ["accelerated", "in_passes", "other_feeds", "rapids", "dwells", "passes", "waits"]
 HOLE = ["at", "wanted", "diameter", "bottom", "through", "error"]
 
 
@@ -30,6 +35,11 @@ def test_keys_are_the_published_ones(result):
     assert list(stage) == STAGE
     assert list(stage["face"]) == FACE
     assert list(stage["holes"][0]) == HOLE
+    assert list(stage["feeds"][0]) == FEEDS
+    assert list(stage["time"]) == TIME
+    assert list(stage["time"]["passes"][0]) == ["line", "lines", "from", "to", "length", "seconds"]
+    assert list(stage["time"]["waits"][0]) == ["line", "code", "cutter", "after"]
+    assert list(stage["feeds"][0]["overrides"][0]) == ["percent", "chip", "seconds", "power", "leaves"]
     assert list(stage["extents"]) == ["x", "y", "z"]
     assert list(stage["clearances"][0]) == ["about", "clearance", "line"]
     assert list(made["budget"]) == ["cover_over_heads", "facings_left", "limited_by"]

@@ -22,12 +22,11 @@ from ...sim.plan import face_area, hole_spots
 from ...sim.result import Result, StageFigures
 from ...sim.solids import ClampSolid, HeadSolid
 from ..bodies import STRUCK, once
+from ..feed_rows import clock
 from ..layout import clean
 from ..scene import Path, Scene
-from ..stage_rows import clock
 
 MOST_PIECES = 30_000  # of a path on paper; with more it would be a grey sheet and a slow page
-LONG = 0.3  # of the board's longer side: a straight cut of this length is a pass and gets its number
 NUMBERS = 40  # passes that get one; with more, every second or third does
 ROOM = 0.25  # of the board: how far the travel's limits may lie outside and still be shown
 
@@ -69,7 +68,7 @@ def plan(result: Result, scene: Scene, number: int) -> dict[str, Any]:
         "clamps": [clamp(result, figures, stage, c) for c in clamps],
         "wanted": list(wanted(job, stage)), "drilled": list(drilled(figures)),
         "zero": (stage.zero[0], -stage.zero[1], 0.06 * view.width), "scale": scale_bar(result, view),
-        **ways(scene.path, number, board), "marks": list(marks(result, figures)),
+        **ways(scene.path, number, figures, board), "marks": list(marks(result, figures)),
     }
 
 
@@ -175,13 +174,14 @@ def scale_bar(result: Result, view: View) -> tuple[float, str]:
     return float(length), units.text(float(length))
 
 
-def ways(path: Path, number: int, board: shapely.geometry.base.BaseGeometry) -> dict[str, Any]:
+def ways(path: Path, number: int, figures: StageFigures, board: shapely.geometry.base.BaseGeometry
+         ) -> dict[str, Any]:
     """The tip's way in this stage: at feed, at rapid, and the passes in their order."""
     mine = path.stage == number
     cut, fast = mine & (path.kind != Move.RAPID), mine & (path.kind == Move.RAPID)
     few = int(mine.sum()) <= MOST_PIECES
     return {"feed": pieces(path.ends[cut]) if few else "", "rapid": pieces(path.ends[fast]) if few else "",
-            "passes": list(passes(path.ends[mine & (path.kind == Move.FEED)], board))}
+            "passes": list(passes(figures, board))}
 
 
 def pieces(ends: NDArray[np.float64]) -> str:
@@ -195,20 +195,19 @@ def pieces(ends: NDArray[np.float64]) -> str:
     return "".join(said)
 
 
-def passes(ends: NDArray[np.float64], board: shapely.geometry.base.BaseGeometry) -> Iterator[tuple]:
-    """(number, x, y, angle in degrees) of each long straight cut, at its start within the board."""
+def passes(figures: StageFigures, board: shapely.geometry.base.BaseGeometry) -> Iterator[tuple]:
+    """(number, x, y, angle in degrees) of each pass, at its start within the board."""
     x0, y0, x1, y1 = board.bounds
-    way = ends[:, 1, :2] - ends[:, 0, :2]
-    long = np.hypot(way[:, 0], way[:, 1]) >= LONG * max(x1 - x0, y1 - y0)
-    every = max(1, -(-int(long.sum()) // NUMBERS))
-    for number, row in enumerate(np.flatnonzero(long), 1):
-        if (number - 1) % every == 0:
-            start, unit = ends[row, 0, :2], way[row] / np.hypot(*way[row])
-            inside = shapely.box(x0, y0, x1, y1).intersection(shapely.LineString(ends[row, :, :2]))
-            if not inside.is_empty:
-                first = min(shapely.get_coordinates(inside), key=lambda p: float(np.hypot(*(p - start))))
-                at = first + unit * 0.012 * max(x1 - x0, y1 - y0)
-                yield number, float(at[0]), float(-at[1]), float(-np.degrees(np.arctan2(unit[1], unit[0])))
+    every = figures.time.passes if figures.time else ()
+    shown = max(1, -(-len(every) // NUMBERS))
+    for number, each in list(enumerate(every, 1))[::shown]:
+        start, end = np.array(each.start[:2]), np.array(each.end[:2])
+        unit = (end - start) / np.hypot(*(end - start))
+        inside = shapely.box(x0, y0, x1, y1).intersection(shapely.LineString((start, end)))
+        if not inside.is_empty:
+            first = min(shapely.get_coordinates(inside), key=lambda p: float(np.hypot(*(p - start))))
+            at = first + unit * 0.012 * max(x1 - x0, y1 - y0)
+            yield number, float(at[0]), float(-at[1]), float(-np.degrees(np.arctan2(unit[1], unit[0])))
 
 
 def marks(result: Result, figures: StageFigures) -> Iterator[tuple[int, str, float, float]]:

@@ -11,11 +11,14 @@ from typing import Any
 from ...sim.budget import facings, wanted_cover
 from ...sim.result import ClearanceFigures, HoleFigures, Result, StageFigures
 from ..bodies import Bodies, bodies_of
+from ..feed_rows import clock, knob_cells, time_words
 from ..layout import Row, clean
-from ..stage_rows import budget_rows, clock, cut_rows, stand_rows
+from ..stage_rows import budget_rows, cut_rows, stand_rows
 from ..standing import screw_place
 
 FELT = 0.01  # mm: a step under this is seen and not felt (common practice, no published source)
+
+LONG = 60.0  # s: what takes less is told with a tenth of a second
 
 Cells = tuple[str, ...]
 
@@ -112,9 +115,27 @@ def stage(result: Result, number: int) -> dict[str, Any]:
     kept = len(result.records) == len(result.stages)
     reading = result.records[number].reading if kept else None
     return {"name": clean(figures.name), "program": clean(figures.program), "sha256": figures.sha256,
-            "time": clock(figures.seconds), "lengths": lengths(result, figures),
-            "stand": texts(stand_rows(result, written, reading)), "cut": texts(cut_rows(result, figures)),
-            "lines": ridge_words(result, figures)}
+            "time": time_words(figures, result.job.units), "lengths": lengths(result, figures),
+            "stand": texts(stand_rows(result, written, reading)),
+            "cut": texts(cut_rows(result, figures, everything=True)),
+            "lines": ridge_words(result, figures), "knobs": list(knobs(result, figures)),
+            "passes": list(passes(result, figures))}
+
+
+def knobs(result: Result, figures: StageFigures) -> Iterator[tuple[str, list[Cells]]]:
+    """(cutter, rows of its table over the feed knob) where a range of the knob was asked for."""
+    for feeds in figures.feeds:
+        if feeds.overrides:
+            yield clean(feeds.cutter), [knob_cells(each, result.job.units) for each in feeds.overrides]
+
+
+def passes(result: Result, figures: StageFigures) -> Iterator[Cells]:
+    """(number, line, from, to, time) of each pass, numbered as the plan does."""
+    units = result.job.units
+    for number, each in enumerate(figures.time.passes if figures.time else (), 1):
+        yield (str(number), str(each.line), spot(result, each.start[:2]), spot(result, each.end[:2]),
+               f"Z{units.digits(each.start[2])}", clock(each.seconds) if each.seconds >= LONG
+               else units.text(each.seconds, "time"))
 
 
 def texts(rows: Iterator[Row]) -> list[str]:

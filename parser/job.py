@@ -400,7 +400,8 @@ class Job:
     `given` names the key paths that the file really has ("machine.tram", "cutters.0.length", …; lists
     count from 0), so that a default can be told from a choice. `text` is the job file, `files` every other
     file that it names, by the name it gives. `one_cutter`: there is no job file but a program and a cutter,
-    so every T word loads that cutter and the board is what the program sweeps.
+    so every T word loads that cutter and the board is what the program sweeps. `known` holds values of
+    numbered parameters that only the machine knows, where a person has said them.
     """
 
     board: Annotated[Board, Said("a [board] table")]
@@ -422,6 +423,7 @@ class Job:
     text: Source | None = None
     files: Mapping[str, Source] = field(default_factory=dict)
     one_cutter: bool = False
+    known: Mapping[int, float] = field(default_factory=dict)
 
     def cutter(self, number: int | None) -> Cutter | None:
         """The cutter of that number, None when the job has none."""
@@ -430,4 +432,4 @@ class Job:
         return next((c for c in self.cutters if c.number == number), None)
 
 
-LOADED = frozenset({"sources", "inputs", "given", "text", "files", "one_cutter"})  # no keys of the file
+LOADED = frozenset({"sources", "inputs", "given", "text", "files", "one_cutter", "known"})  # no keys of the file

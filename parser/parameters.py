@@ -33,6 +33,9 @@ class Parameters:
         self.names: dict[str, float] = {}  # #<name>
         self.read: set[int] = set()  # what the line at hand has read, and what of it was never set
         self.missed: set[int] = set()
+        for index, value in control.setting.parameters.items():
+            if self.special(index):
+                self.set(index, value)
 
     def get(self, index: int | str) -> float | None:
         if isinstance(index, str):

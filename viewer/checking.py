@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from .bar import bar
 from .errors import Refused, place_for
 from .first_run import prepare
+from .known import parameters
 
 if TYPE_CHECKING:
     from ..parser.job import Job
@@ -35,14 +36,14 @@ class Outputs:
 
 
 def check_jobs(paths: Sequence[Path], cutter: str | None, stage: str | None, outputs: Outputs,
-               everything: bool = False) -> int:
+               everything: bool = False, values: Sequence[str] = ()) -> int:
     """Check every job, show its report, write what was asked for; the exit status (0 or 1)."""
     if outputs and len(paths) > 1:
         raise Refused("--json, --page, --picture and --save-surface take one job at a time")
     for option, path in (("--json", outputs.json), ("--picture", outputs.picture),
                          ("--save-surface", outputs.surface), ("--page", outputs.page)):
         place_for(path, option)
-    results = [check_one(path, cutter, stage) for path in paths]
+    results = [check_one(path, cutter, stage, values) for path in paths]
     for number, result in enumerate(results):
         if number:
             print()
@@ -52,9 +53,12 @@ def check_jobs(paths: Sequence[Path], cutter: str | None, stage: str | None, out
     return max(status(result) for result in results)
 
 
-def check_one(path: Path, cutter: str | None = None, stage: str | None = None) -> Result:
-    """Read and verify one job; with `stage`, report that stage alone. Raises what `input_error` words."""
-    job = load(path, cutter)
+def check_one(path: Path, cutter: str | None = None, stage: str | None = None,
+              values: Sequence[str] = ()) -> Result:
+    """Read and verify one job; with `stage`, report that stage alone. `values` ("#500=3") are what only the
+    machine knows. Raises what `input_error` words."""
+    known = parameters(values)
+    job = replace(load(path, cutter), known=known)
     if stage is not None:
         job = up_to(job, stage)
     prepare()

@@ -48,12 +48,15 @@ def check(
         metavar="FILE.html", help="Write the whole report as one page that any browser opens.")] = None,
     save_surface: Annotated[Path | None, typer.Option(
         metavar="FILE.npz", help="Save the surface as the last stage leaves it.")] = None,
+    values: Annotated[list[str] | None, typer.Option(
+        "--set", metavar="'#500=3'", help="A value that only the machine knows; may be given again.")] = None,
     everything: Annotated[bool, typer.Option(
         "--all", help="Every reason, gap and unchecked thing in full.")] = False,
 ) -> None:
     """Check jobs and say whether to run them."""
     from .checking import Outputs, check_jobs
-    raise typer.Exit(check_jobs(jobs, cutter, stage, Outputs(json, picture, save_surface, page), everything))
+    raise typer.Exit(check_jobs(jobs, cutter, stage, Outputs(json, picture, save_surface, page), everything,
+                                values or ()))
 
 
 @app.command()

@@ -6,7 +6,6 @@ program's own unit on a screen.
 
 from __future__ import annotations
 
-import re
 import sys
 import time
 from collections.abc import Iterable, Sequence
@@ -23,7 +22,8 @@ from ..parser.recognise import looks_like_program
 from ..parser.source import Source
 from ..parser.units import Units
 from .bar import bar
-from .errors import Refused, place_for
+from .errors import place_for
+from .known import parameters
 from .layout import plain, show
 from .moves_table import moves_table
 from .program_facts import Facts, extents, facts_of, lengths
@@ -31,7 +31,6 @@ from .program_rows import Read, report
 from .record import FORMAT, as_json, finding_record, write_parts, write_text
 
 READ_AGAIN = 2_000_000  # moves of the longest program that is read again with each other value of a key
-VALUE = re.compile(r"\s*#?\s*(\d+)\s*=\s*([-+]?(?:\d+\.?\d*|\.\d+))\s*")
 
 
 @dataclass(frozen=True)
@@ -68,16 +67,6 @@ def dialect_for(asked: Asked) -> Dialect:
     else:
         dialect = load_dialect(name or "union")
     return dialect if asked.steps is None else dialect.with_values({"flow.max_steps": asked.steps})
-
-
-def parameters(said: Iterable[str]) -> dict[int, float]:
-    """ "#500=3" as a number and its value. Raises Refused."""
-    values = {}
-    for each in said:
-        if (found := VALUE.fullmatch(each)) is None:
-            raise Refused(f'--set {each}: write a parameter\'s number and its value, for example "#500=3"')
-        values[int(found[1])] = float(found[2])
-    return values
 
 
 def read_one(path: Path, dialect: Dialect, setting: Setting = Setting()) -> Read:  # noqa: B008

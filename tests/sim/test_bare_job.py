@@ -5,6 +5,8 @@ The law: where the board ends is then nobody's word, so nothing is said about wh
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from proveout.parser.jobfile import job_from_program
 from proveout.sim.verify import verify
@@ -44,3 +46,13 @@ def test_a_rapid_through_the_middle_is_found_all_the_same(tmp_path):
     wide = FACING.replace("Y20\nX0\nG0 Z10", "G0 Z10\nG0 X0 Y100\nG1 Z-0.4 F500\nG1 X200 F2000\n"
                                              "G0 X100 Y50\nG0 Z10")
     assert "rapid-cut" in {f.kind for f in checked(tmp_path, wide).findings}
+
+
+def test_a_value_that_only_the_machine_knows_is_used_where_a_person_says_it(tmp_path):
+    """The depth is #500: with nothing said the cut has no place; said, it is that depth."""
+    (tmp_path / "face.nc").write_text(FACING.replace("Z-0.4", "Z#500"))
+    job = job_from_program(tmp_path / "face.nc", "facing 25.4")
+    said = verify(replace(job, known={500: -0.7}))
+    assert said.stages[0].lowest_cut == pytest.approx(-0.7, abs=1e-6)
+    assert not [f for f in said.findings if f.kind == "unplaced"]
+    assert [f for f in verify(job).findings if f.kind == "word-doubtful"]

@@ -10,10 +10,11 @@ from proveout.parser.dialect import load_dialect
 from proveout.parser.interpreter import read_program
 from proveout.parser.source import Source
 from proveout.viewer.errors import Refused
+from proveout.viewer.known import parameters
 from proveout.viewer.layout import plain
 from proveout.viewer.moves_table import HEADER, moves_table
 from proveout.viewer.program_facts import programs
-from proveout.viewer.program_report import Asked, parameters, read_one, read_programs
+from proveout.viewer.program_report import Asked, read_one, read_programs
 from proveout.viewer.program_rows import report
 
 UNION = load_dialect("union")
@@ -119,7 +120,7 @@ def test_a_value_is_given(program, tmp_path):
     assert made["extents"]["y"] == [-2.5, -2.5]
 
 
-@pytest.mark.parametrize("said", ["500", "#a=3", "#5=", "#5=1;2", ""])
+@pytest.mark.parametrize("said", ["500", "#a=3", "#5=", "#5=1;2", "#0=1", ""])
 def test_a_value_that_is_none_is_refused_with_an_example(said):
     with pytest.raises(Refused, match="#500=3"):
         parameters([said])

@@ -57,6 +57,7 @@ class Desk:
         self.findings: list[Finding] = []
         self.opened = 0  # line of the first %
         self.closed = 0  # line of the last one after it
+        self.marks: list[int] = []  # lines of all of them
         self.longest = dialect["lex.max_line"]
         self.digits = len(str(dialect["lex.n_max"]))
         self.letters = frozenset(dialect["lex.letters"])
@@ -150,6 +151,7 @@ class Desk:
 
     def _percent(self, number: int, text: str, line: Line) -> bool:
         opening = not self.opened
+        self.marks.append(number)
         if opening:
             self._leader(number)
             self.opened = number
@@ -171,6 +173,8 @@ class Desk:
             self._alone()
         elif self.closed and self.dialect["lex.percent"] == "ends":
             self._behind(source)
+        elif self.closed:
+            self._between()
 
     def _opens(self, line: int) -> bool:
         """Whether the first % stands before the program: one at the end needs no other."""
@@ -183,6 +187,17 @@ class Desk:
                 "end-missing", severity=severity, line=self.opened, column=1, end_column=2, about="%",
                 what="A % begins the program and none ends it: the end of the file may be missing",
                 fix="Look whether the program's last line is there, and write % behind it"))
+
+    def _between(self) -> None:
+        """A % with lines that do something on both sides parts the file into programs."""
+        lines = [block.line for block in self.blocks if block.words or block.flow]
+        inner = next((n for n in self.marks if lines and lines[0] < n <= lines[-1]), 0)
+        severity = self.dialect.severity("percent-inner")
+        if inner and severity is not None:
+            self.findings.append(finding(
+                "word-doubtful", severity=severity, line=inner, column=1, end_column=2, about="%",
+                what="A % parts the file into programs; some controls read no further",
+                fix=f"Put the program behind line {inner} into a file of its own"))
 
     def _behind(self, source: Source) -> None:
         behind = next((n for n in range(self.closed + 1, len(source.lines) + 1) if source.line(n).strip()), 0)

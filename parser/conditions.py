@@ -458,6 +458,10 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _DOUBT,
         "Lines stand after the program's end; a control runs them only where they are called",
         "Take them out from line {line} on, unless they are subprograms"),
+    "programs-more": Condition(
+        _DOUBT,
+        "The file holds {count} more program{s} ({named}); only {this} was run",
+        "{how}"),
     "no-end": Condition(
         "end-missing",
         "The program has no M30 or M2: its tail may be missing",

@@ -98,7 +98,9 @@ class Control:
         self.units_said: str | None = None
         self.findings: list[Finding] = []
         self.said: dict[tuple, int] = {}  # row of a finding, by condition and place
-        self.unseen: dict[str, list[int]] = {}
+        self.unseen: dict[str, list[int]] = {}  # rapids with no place: why, and their lines
+        self.forbidden: set[int] = set()  # lines with a finding that forbids the run
+        self.behind: dict[str, list[int]] = {}  # other moves, where a finding says why
         self.doubts: list[Doubt] = []
         self.renew()
 
@@ -117,6 +119,8 @@ class Control:
             severity = self.dialect.conditions.get(condition.weigh or name, kind.severity)
         if severity is None:
             return None
+        if severity is Severity.STOP:
+            self.forbidden.add(self.line)
         key = name, severity, self.line, span.column, about
         if key in self.said:  # a line that runs many times says a thing once, and how often
             row = self.said[key]
@@ -138,14 +142,28 @@ class Control:
             self.doubts.append(Doubt(key, self.line, span.column, code))
 
     def unplaced(self, reason: Reason) -> None:
-        """A feed move or a move down has no place: said once a line."""
+        """A feed move or a move down has no place: said once a line, or with the finding that is its cause."""
+        if self._told(reason):
+            self._hide(self.behind, reason)
+            return
         last = self.findings[-1] if self.findings else None
         if last is None or (last.kind, last.line) != ("unplaced", self.line):
             self.say(reason.condition, about=reason.about, **reason.numbers)
 
     def unchecked(self) -> Iterable[Unchecked]:
-        for why, lines in self.unseen.items():
-            yield Unchecked("rapids whose place is not known", f"{why} ({_named(lines)})")
+        for what, found in (("moves behind a line that cannot be run", self.behind),
+                            ("rapids whose place is not known", self.unseen)):
+            for why, lines in found.items():
+                yield Unchecked(what, f"{why} ({_named(lines)})")
+
+    def _told(self, reason: Reason) -> bool:
+        """Whether a finding that forbids the run stands already on the line that hides the place."""
+        return reason.condition == "lost-unread" or reason.numbers.get("line") in self.forbidden
+
+    def _hide(self, lines_of: dict[str, list[int]], reason: Reason) -> None:
+        lines = lines_of.setdefault(reason.why, [])
+        if not lines or lines[-1] != self.line:
+            lines.append(self.line)
 
     # --- state ---
 
@@ -243,9 +261,7 @@ class Control:
         if kind is not Move.RAPID or lowers(start[2], end[2], named, high):
             self.unplaced(reason)
         else:
-            lines = self.unseen.setdefault(reason.why, [])
-            if not lines or lines[-1] != self.line:
-                lines.append(self.line)
+            self._hide(self.unseen, reason)
         return False
 
 

@@ -8,7 +8,7 @@ it met (`Reading.doubts`); no other key is tried.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 from math import isfinite
 from typing import Any
@@ -53,10 +53,11 @@ def others(reading: Reading, dialect: Dialect, setting: Setting = Setting()) -> 
     not come to an end is not read again."""
     if any(found.kind == "flow-endless" for found in reading.findings):
         return
+    own = replace(setting, at=reading.begins)  # of a file with several programs the same one
     met = {doubt.key: doubt for doubt in reversed(reading.doubts)}
     for key, doubt in sorted(met.items()):
         for value in dialect.alternatives.get(key, ()):
-            second = read_program(reading.source, dialect.with_values({key: value}), setting)
+            second = read_program(reading.source, dialect.with_values({key: value}), own)
             line = differs(reading, second)
             if line is not None and not refused(reading, second, line):
                 here, there = ends(reading.motion, second.motion)

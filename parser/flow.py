@@ -13,9 +13,11 @@ from dataclasses import dataclass, field, replace
 from math import isfinite, isnan, nan
 
 from .control import Control, Reason, Span
+from .finding import Finding
 from .modes import Group
 from .orders import Order
 from .outline import Outline, key_of, outline
+from .sections import Section, sections
 from .values import Values
 from .written import Block, Chain, Flow, Number, Parameter, Value
 
@@ -60,23 +62,41 @@ class Course:
     began: bool = False
     stopped: bool = False
     modal: dict[str, float] | None = None  # G66's words
+    parts: tuple[Section, ...] = ()  # of the file, and those that are run by themselves
+    programs: tuple[Section, ...] = ()
+    part: Section | None = None  # the one that is run
 
     def __post_init__(self) -> None:
         self.drawn = outline(self.blocks)
+        self.parts = sections(self.blocks, self.drawn)
+        self.programs = tuple(part for part in self.parts if part.main)
         self.limit = self.control.rule("flow.max_steps")
 
     def walk(self) -> None:
-        """From the first line to the end."""
+        """From the program's first line to its end: the one that is asked for, else the file's first."""
         self._unbalanced()
+        self._begin()
         while 0 <= self.next < len(self.blocks) and not (self.control.ended or self.stopped):
             self.step()
+
+    def _begin(self) -> None:
+        wanted, line = self.control.setting.program, self.control.setting.at
+        self.part = next((part for part in self.programs if line == part.line or not line
+                          and wanted in (None, part.number)), None)
+        if self.part is not None:
+            self.next = self.part.begin
+        elif wanted is not None and wanted in self.drawn.programs:
+            self.next = self.drawn.programs[wanted]
+        elif wanted is not None:
+            self.missing("sub-missing", Span(), f"O{wanted}")
+            self.stopped = True
 
     def step(self) -> None:
         at, block = self.next, self.blocks[self.next]
         self.control.line = block.line
         self.next = at + 1
-        if block.program in self.drawn.subs and not block.words:  # O103 alone, with o103 sub somewhere
-            self.call(self.drawn.subs[block.program], 1)
+        if self.drawn.calls_by_label(block):
+            self.call(self.drawn.subs[block.program or 0], 1)
             return
         if at in self.drawn.begins and self.began and self._leaves(at):
             return
@@ -434,10 +454,28 @@ class Course:
                 self.control.say("flow-unbalanced", where, about=block.flow.step, step=block.flow.step)
 
     def never_run(self) -> int:
-        """The first line behind the end that holds words and was never run; 0 for none."""
-        behind = range(max(self.ran, default=-1) + 1, len(self.blocks))
-        return next((self.blocks[at].line for at in behind
+        """The first line behind the end that holds words and was never run; 0 for none. Other programs of
+        the file, and what some line calls, are left out."""
+        behind = set(range(max(self.ran, default=-1) + 1, len(self.blocks)))
+        for part in self.parts:
+            if part is not self.part and (part.main or (part.called and len(self.programs) > 1)):
+                behind.difference_update(range(part.begin, part.stop))
+        return next((self.blocks[at].line for at in sorted(behind)
                      if self.blocks[at].words or self.blocks[at].assignments), 0)
+
+    def own(self) -> Sequence[Block]:
+        """The lines that are not another program's."""
+        return self.blocks if self.part is None else self.blocks[self.part.begin:self.part.stop]
+
+    def concerning(self, findings: Sequence[Finding]) -> list[Finding]:
+        """Those that are not about lines of another program of the file."""
+        apart = [(self.blocks[part.begin].line, self.blocks[part.stop - 1].last) for part in self.others()]
+        return [f for f in findings if not any(first <= f.line <= last for first, last in apart)]
+
+    def others(self) -> list[Section]:
+        """The other programs of the file, as far as this one did not run them."""
+        return [part for part in self.programs if part is not self.part
+                and self.ran.isdisjoint(range(part.begin, part.stop))]
 
 
 Step = Callable[[Course, int, Flow], None]

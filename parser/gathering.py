@@ -61,7 +61,7 @@ def gather(parts: list[Any], slips: list[Slip], text: str) -> Line:
     slips = [*slips, *_checksum(parts, text)]
     labels = [part for part in parts if isinstance(part, Label)]
     slips += _label_slips(labels, parts)
-    words, program = _programs(_zeros(parts, slips), parts, slips)
+    words, program = _programs(_zeros(parts, slips, text), parts, slips)
     slips += [_valueless(word, text) for word in words if _empty(word)]
     percent = _percent(parts, slips)
     digits = next((label.digits for label in labels if label.digits.isdigit()), "")
@@ -100,8 +100,8 @@ def _label_slips(labels: list[Label], parts: list[Any]) -> Iterable[Slip]:
                        "a line number in the first place")
 
 
-def _zeros(parts: list[Any], slips: list[Slip]) -> list[Word]:
-    """GO1 and ZO: a letter O glued to a letter that lacks its number is a typed zero."""
+def _zeros(parts: list[Any], slips: list[Slip], text: str) -> list[Word]:
+    """GO1, ZO, X1O and Y12.O5: a letter O glued to a letter or into a number is a typed zero."""
     words: list[Word] = []
     for part in parts:
         if not isinstance(part, Word):
@@ -110,12 +110,23 @@ def _zeros(parts: list[Any], slips: list[Slip]) -> list[Word]:
         if part.letter == "O" and before and before.end == part.column and _empty(before) \
                 and type(part.value) is Number:
             slips.append(Slip("letter-o-for-zero", part.column, part.column + 1,
-                              "the letter O", "the digit 0"))
+                              "a letter O, typed for a zero,", "the digit 0"))
             value = Number(0.0) if _empty(part) else part.value
             words[-1] = Word(before.letter, value, before.column, part.end)
+        elif part.letter == "O" and before and before.end == part.column and before.letter not in "GM" \
+                and (whole := _with_zero(text[before.column:part.end - 1])):
+            slips.append(Slip("letter-o-for-zero", part.column, part.column + 1,
+                              "a letter O, typed for a zero,", "the digit 0"))
+            words[-1] = Word(before.letter, whole, before.column, part.end)
         else:
             words.append(part)
     return words
+
+
+def _with_zero(written: str) -> Number | None:
+    """A number with a letter O in it, as it was meant; None where that is none."""
+    digits = re.sub("[oO]", "0", written)
+    return Number(float(digits), "." in digits) if re.fullmatch(r"[-+]?\d*\.?\d*\d\.?", digits) else None
 
 
 def _empty(word: Word) -> bool:
@@ -140,7 +151,7 @@ def _programs(words: list[Word], parts: list[Any], slips: list[Slip]) -> tuple[l
     for column, end in marks:
         alone = len(marks) == 1 and not left and not any(isinstance(p, Assignment) for p in parts)
         slips.append(Slip(*("program-number", column, end, "a program number", "no such number") if alone else
-                          ("program-number-glued", column, end, "a program number",
+                          ("program-number-glued", column, end, "a program number beside other words",
                            "a program number on a line of its own")))
     numbers = [*(c.value for c in colons), *(int(w.value.value) for w in named if type(w.value) is Number)]
     return left, numbers[0] if numbers else None

@@ -6,7 +6,8 @@ from the next line on [NIST IR 6556, 3.3.3]. A line that could not be read leave
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,7 @@ from .flow import Course
 from .orders import Order, order_of
 from .plain import plain
 from .reading import Reading, Setting
+from .sections import named
 from .source import Source
 from .stretch import Stretch
 from .switches import act
@@ -35,16 +37,44 @@ QUICK_FROM = 100_000  # bytes: a shorter program is read sooner than the compile
 
 def read_program(source: Source, dialect: Dialect, setting: Setting = Setting(), *,  # noqa: B008
                  quick: bool | None = None) -> Reading:
-    """The program's moves (mm, board frame) and all that is wrong with its language.
+    """The program's moves (mm, board frame) and all that is wrong with its language; of a file with several
+    programs, those of the one that the setting names, else of the first.
 
     `quick` says whether plain lines take the quick lane (None: in long programs); what comes of it is the
     same. Raises Unreadable where the source is no text; anything else that is wrong is a finding.
     """
-    blocks, findings = _read(source, dialect, len(source.data) >= QUICK_FROM if quick is None else quick)
-    run = Run(Control(dialect, setting, any(_holds(block, "G", 43) for block in blocks)), blocks)
-    run.course.walk()
-    run.close(source)
-    return run.reading(source, findings, any(block.skippable for block in blocks))
+    return Paper(source, dialect, quick).run(setting)
+
+
+def read_every(source: Source, dialect: Dialect, setting: Setting = Setting(), *,  # noqa: B008
+               quick: bool | None = None) -> Iterator[Reading]:
+    """Every program of a file, each from the same setting, as `read_program` has it."""
+    paper = Paper(source, dialect, quick)
+    first = paper.run(setting, alone=False)
+    yield first
+    for line in paper.begins:
+        if line != first.begins:
+            yield paper.run(replace(setting, at=line), alone=False)
+
+
+class Paper:
+    """A program's text, read once, to be run as often as there are programs in it."""
+
+    def __init__(self, source: Source, dialect: Dialect, quick: bool | None = None) -> None:
+        self.source, self.dialect = source, dialect
+        self.blocks, self.findings = _read(source, dialect,
+                                           len(source.data) >= QUICK_FROM if quick is None else quick)
+        self.lengths = any(_holds(block, "G", 43) for block in self.blocks)
+        self.optional = any(block.skippable for block in self.blocks)
+        self.begins: tuple[int, ...] = ()
+
+    def run(self, setting: Setting, alone: bool = True) -> Reading:
+        """One program. `alone`: nobody looks at the others of the file."""
+        run = Run(Control(self.dialect, setting, self.lengths), self.blocks)
+        run.course.walk()
+        run.close(self.source, alone)
+        self.begins = tuple(part.line for part in run.course.programs)
+        return run.reading(self.source, self.findings, self.optional)
 
 
 def _read(source: Source, dialect: Dialect, quick: bool) -> tuple[list[Block], list[Finding]]:
@@ -136,23 +166,39 @@ class Run:
         control.unplaced(reason)
         control.lose(range(3), reason)
 
-    def close(self, source: Source) -> None:
+    def close(self, source: Source, alone: bool) -> None:
         """What is said of the program as a whole."""
         control, behind = self.control, self.course.never_run()
+        if alone and control.setting.program is None:
+            self._say_others()
         if len(self.values.points) > 1:
             control.say("number-mixed-points", about="numbers")
         if behind and not self.course.stopped:
             control.line = behind
             control.say("text-after-end", about="end")
-        closing(control, source, self.course.blocks)
+        closing(control, source, self.course.own())
+
+    def _say_others(self) -> None:
+        """The other programs of the file, which were not run."""
+        control, others, this = self.control, self.course.others(), self.course.part
+        if others and this is not None:
+            control.line = others[0].line
+            number = next((part.number for part in others if part.number is not None), None)
+            how = ("Put each program into a file of its own" if number is None else
+                   f"Say which one is meant: number = {number} in the stage, or --number {number}")
+            control.say("programs-more", about="programs", count=len(others), s="s" * (len(others) > 1),
+                        named=named(others), this=this.name, how=how)
 
     def reading(self, source: Source, found: Sequence[Finding], optional: bool) -> Reading:
         """What came of it; `found` is what the reading of lines had to say."""
-        control = self.control
+        control, course = self.control, self.course
         x, y, z = control.tip
+        found, others = course.concerning(found), course.others()
         return Reading(
             source=source, dialect=control.dialect.name, motion=control.builder.motion(),
             findings=tuple(sorted([*found, *control.findings], key=lambda f: (f.line, f.column))),
             unchecked=tuple(control.unchecked()), uses_block_delete=optional,
             units_said=control.units_said, parameters=self.values.parameters.values(), final=control.state,
-            position=(x, y, z), ended=control.ended, doubts=tuple(control.doubts))
+            position=(x, y, z), ended=control.ended, doubts=tuple(control.doubts),
+            program=course.part.name if course.part is not None and len(course.programs) > 1 else "",
+            begins=0 if course.part is None else course.part.line, others=tuple(p.name for p in others))

@@ -368,6 +368,7 @@ class Stage:
     program: Name
     zero: Place = (0.0, 0.0, 0.0)
     start: Place | None = None
+    number: Number | None = None
     cutter: Number | None = None
     rpm: Speed | None = None
     fitted: AsLeft | None = None

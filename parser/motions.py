@@ -18,7 +18,6 @@ from .transforms import from_polar
 
 NO_ORIGIN = Reason("lost-machine", "machine position")
 NO_HOME = Reason("lost-home", "home position")
-NO_VALUE = Reason("lost-value", "value")
 NEAREST_PROBE = 0.254  # mm, 0.01 in: a probing move is longer [NIST IR 6556, 3.5.9]
 
 
@@ -48,7 +47,7 @@ def target(control: Control, order: Order, machine: bool = False) -> tuple[list[
 
 def _why(control: Control, axis: int, number: float, machine: bool) -> Reason:
     if not isfinite(number):
-        return NO_VALUE
+        return Reason("lost-value", "value", {"line": control.line})
     if machine:
         return NO_ORIGIN
     return control.offset_reason if control.modes.absolute else control.reasons[axis]

@@ -43,6 +43,10 @@ class Outline:
         """Whether the step at a position has what it needs to be carried out."""
         return at in self.partner or at in self.branch or at in self.loop
 
+    def calls_by_label(self, block: Block) -> bool:
+        """O103 alone on a line calls the subprogram of that label, where there is one."""
+        return block.program in self.subs and not block.words
+
 
 def key_of(value: Value | None) -> Key | None:
     """A label or number that is written out; None for one that is calculated."""
@@ -60,7 +64,7 @@ def outline(blocks: Sequence[Block]) -> Outline:
         if block.program is not None:
             _program(drawn, block, at)
         elif block.parts:
-            drawn.begins.add(at)
+            drawn.begins.add(at + 1 if _ends(block) else at)
         if block.flow is not None:
             _step(drawn, open_steps, block.flow, at)
     for _, _, at in open_steps:
@@ -77,11 +81,15 @@ def _branches(drawn: Outline, at: int) -> Iterator[int]:
 
 def _program(drawn: Outline, block: Block, at: int) -> None:
     """The program of that number begins on this line, or behind it where the line ends another one."""
-    ends = any(w.letter == "M" and isinstance(w.value, Number) and f"M{w.value.value:g}" in LEAVING
-               for w in block.words)
-    begin = at + 1 if ends else at
+    begin = at + 1 if _ends(block) else at
     drawn.programs.setdefault(block.program or 0, begin)
     drawn.begins.add(begin)
+
+
+def _ends(block: Block) -> bool:
+    """Whether the line ends the program before it: what else stands on it is then the next one's."""
+    return any(w.letter == "M" and isinstance(w.value, Number) and f"M{w.value.value:g}" in LEAVING
+               for w in block.words)
 
 
 Open = tuple[str, Key | None, int]  # step, label, position

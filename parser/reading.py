@@ -37,7 +37,8 @@ class Setting:
     positions (None: unknown) · parameters: values given by the user for numbered parameters · at_stop: what
     the operator does at the n-th executed M0, M1 or M60, from 1 · at_line: before the first block at or
     after a line · block_delete, optional_stop: the two switches · measured: the cutter that machine_origin
-    was taken with (None: the program's first) · left_in_g99: the program before left the control in G99.
+    was taken with (None: the program's first) · left_in_g99: the program before left the control in G99
+    program: the O number of the one to run (None: the first of the file) · at: or the line of its first words.
     """
 
     offsets: Mapping[int, Place] = field(default_factory=lambda: {1: (0.0, 0.0, 0.0)})
@@ -56,6 +57,8 @@ class Setting:
     optional_stop: bool = True
     measured: int | None = None
     left_in_g99: bool = False
+    program: int | None = None
+    at: int = 0
     spindle_by_hand: float | None = None  # rpm that the operator has switched on; None: the program does
 
 
@@ -84,7 +87,8 @@ class Reading:
     `uses_block_delete` says that the file holds `/` blocks, `units_said` which of "G20", "G21" it
     set before its first move (None: neither), `parameters` the values after its end, `final` the
     state after the last move, `position` the tip then, `ended` whether M2 or M30 was reached, `doubts`
-    what hangs on a key of the dialect that has other values.
+    what hangs on a key of the dialect that has other values, `program` its name in a file that holds
+    several ("O12", "line 40"), `begins` the line of its first words, `others` the names of the others.
     """
 
     source: Source
@@ -99,3 +103,6 @@ class Reading:
     position: Place = UNKNOWN
     ended: bool = False
     doubts: tuple[Doubt, ...] = ()
+    program: str = ""
+    begins: int = 0
+    others: tuple[str, ...] = ()

@@ -57,7 +57,7 @@ def setting_for(job: Job, stage: Stage, left: Standing) -> Setting:
         machine_origin=machine.origin, measured=first_cutter(job, job.stages[0], Standing()),
         home28=home, home30=home, at_stop=acts(stage, "at_stop"),
         at_line=acts(stage, "at_line"), block_delete=stage.block_delete, optional_stop=stage.optional_stop,
-        spindle_by_hand=_speed_by_hand(job, stage), parameters=job.known)
+        spindle_by_hand=_speed_by_hand(job, stage), parameters=job.known, program=stage.number)
 
 
 def offsets_of(job: Job, stage: Stage) -> dict[int, Place]:

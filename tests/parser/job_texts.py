@@ -179,6 +179,7 @@ quiet = [ { kind = "chip-thin", reason = "air cut at the edge" } ]
 [[stages]]
 name = "face again"
 program = "face.nc"
+number = 12
 face = { outline = [[0, 0], [500, 0], [250, 400]], depth = 0.4 }
 """
 

@@ -158,7 +158,8 @@ def test_g10_that_cannot_be_used(run, line, kind):
 def test_what_g10_writes_and_is_not_simulated_is_never_harmless(run):
     ran = run("G10 L1 P1 Z5\nG1 X1 F100", "standard")
     assert not ran.motion.placed.any()
-    assert ran.found("unplaced")
+    assert ran.found("code-unsupported")
+    assert [each.what for each in ran.reading.unchecked] == ["moves behind a line that cannot be run"]
 
 
 def test_g92_from_an_unknown_place_leaves_the_program_unplaced(run):

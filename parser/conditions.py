@@ -481,6 +481,11 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "{label} is called and is not in this file",
         "Put its lines into the file, or correct line {line}",
         weigh="flow-missing"),
+    "program-missing": Condition(
+        "flow-missing",
+        "{label} is to be run, and the file holds {named}",
+        "Give the stage the number of a program of its file",
+        weigh="flow-missing"),
     "flow-unbalanced": Condition(
         "flow-missing",
         "{step} on line {line} has no partner: what it opens is not closed, or the other way round",

@@ -142,7 +142,7 @@ class Control:
             self.doubts.append(Doubt(key, self.line, span.column, code))
 
     def unplaced(self, reason: Reason) -> None:
-        """A feed move or a move down has no place: said once a line, or with the finding that is its cause."""
+        """A feed move or a move down has no place: said once a line, or by the finding that hid it."""
         if self._told(reason):
             self._hide(self.behind, reason)
             return

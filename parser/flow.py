@@ -81,14 +81,15 @@ class Course:
 
     def _begin(self) -> None:
         wanted, line = self.control.setting.program, self.control.setting.at
-        self.part = next((part for part in self.programs if line == part.line or not line
-                          and wanted in (None, part.number)), None)
+        self.part = next((part for part in self.programs if line == part.line or (not line
+                          and wanted in (None, part.number))), None)
         if self.part is not None:
             self.next = self.part.begin
         elif wanted is not None and wanted in self.drawn.programs:
             self.next = self.drawn.programs[wanted]
         elif wanted is not None:
-            self.missing("sub-missing", Span(), f"O{wanted}")
+            named = ", ".join(f"O{number}" for number in self.drawn.programs) or "no program number"
+            self.missing("program-missing", Span(), f"O{wanted}", named=named)
             self.stopped = True
 
     def step(self) -> None:
@@ -282,8 +283,8 @@ class Course:
         else:
             self.next = to
 
-    def missing(self, condition: str, where: Span, label: str) -> None:
-        self.control.say(condition, where, about=label, label=label)
+    def missing(self, condition: str, where: Span, label: str, named: str = "") -> None:
+        self.control.say(condition, where, about=label, label=label, named=named)
         self._lose("lost-call", label)
 
     def _lose(self, condition: str, label: str = "") -> None:

@@ -433,4 +433,5 @@ class Job:
         return next((c for c in self.cutters if c.number == number), None)
 
 
-LOADED = frozenset({"sources", "inputs", "given", "text", "files", "one_cutter", "known"})  # no keys of the file
+LOADED = frozenset({  # no keys of the file
+    "sources", "inputs", "given", "text", "files", "one_cutter", "known"})

@@ -37,8 +37,8 @@ class Setting:
     positions (None: unknown) · parameters: values given by the user for numbered parameters · at_stop: what
     the operator does at the n-th executed M0, M1 or M60, from 1 · at_line: before the first block at or
     after a line · block_delete, optional_stop: the two switches · measured: the cutter that machine_origin
-    was taken with (None: the program's first) · left_in_g99: the program before left the control in G99
-    program: the O number of the one to run (None: the first of the file) · at: or the line of its first words.
+    was taken with (None: the program's first) · left_in_g99: the program before left the control in G99 ·
+    program: the O number of the one to run (None: the file's first) · at: or the line where it begins.
     """
 
     offsets: Mapping[int, Place] = field(default_factory=lambda: {1: (0.0, 0.0, 0.0)})

@@ -36,14 +36,14 @@ class Outputs:
 
 
 def check_jobs(paths: Sequence[Path], cutter: str | None, stage: str | None, outputs: Outputs,
-               everything: bool = False, values: Sequence[str] = ()) -> int:
+               everything: bool = False, values: Sequence[str] = (), number: int | None = None) -> int:
     """Check every job, show its report, write what was asked for; the exit status (0 or 1)."""
     if outputs and len(paths) > 1:
         raise Refused("--json, --page, --picture and --save-surface take one job at a time")
     for option, path in (("--json", outputs.json), ("--picture", outputs.picture),
                          ("--save-surface", outputs.surface), ("--page", outputs.page)):
         place_for(path, option)
-    results = [check_one(path, cutter, stage, values) for path in paths]
+    results = [check_one(path, cutter, stage, values, number) for path in paths]
     for number, result in enumerate(results):
         if number:
             print()
@@ -54,11 +54,13 @@ def check_jobs(paths: Sequence[Path], cutter: str | None, stage: str | None, out
 
 
 def check_one(path: Path, cutter: str | None = None, stage: str | None = None,
-              values: Sequence[str] = ()) -> Result:
+              values: Sequence[str] = (), number: int | None = None) -> Result:
     """Read and verify one job; with `stage`, report that stage alone. `values` ("#500=3") are what only the
-    machine knows. Raises what `input_error` words."""
+    machine knows, `number` the O number to run where no job file says it. Raises what `input_error` words."""
     known = parameters(values)
     job = replace(load(path, cutter), known=known)
+    if number is not None:
+        job = numbered(job, number)
     if stage is not None:
         job = up_to(job, stage)
     prepare()
@@ -78,6 +80,14 @@ def load(path: Path, cutter: str | None) -> Job:
                       'say which cutter it uses, for example --cutter "facing 25.4"')
     from ..sim.fitting import KNOWN
     return read_job(path, KNOWN)
+
+
+def numbered(job: Job, number: int) -> Job:
+    """The job of a program alone, with the number of the program to run. Raises Refused where a job file is
+    to say that."""
+    if not job.one_cutter:
+        raise Refused(f"--number goes with --cutter; in a job file write number = {number} in the stage")
+    return replace(job, stages=(replace(job.stages[0], number=number),))
 
 
 def up_to(job: Job, stage: str) -> Job:

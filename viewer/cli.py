@@ -50,13 +50,15 @@ def check(
         metavar="FILE.npz", help="Save the surface as the last stage leaves it.")] = None,
     values: Annotated[list[str] | None, typer.Option(
         "--set", metavar="'#500=3'", help="A value that only the machine knows; may be given again.")] = None,
+    number: Annotated[int | None, typer.Option(
+        min=0, metavar="N", help="With --cutter: the O number to check, in a file of several.")] = None,
     everything: Annotated[bool, typer.Option(
         "--all", help="Every reason, gap and unchecked thing in full.")] = False,
 ) -> None:
     """Check jobs and say whether to run them."""
     from .checking import Outputs, check_jobs
     raise typer.Exit(check_jobs(jobs, cutter, stage, Outputs(json, picture, save_surface, page), everything,
-                                values or ()))
+                                values or (), number))
 
 
 @app.command()
@@ -71,11 +73,14 @@ def read(
         "--set", metavar="'#500=3'", help="A value that only the machine knows; may be given again.")] = None,
     steps: Annotated[int | None, typer.Option(
         min=1, metavar="N", help="Lines run without a move before a loop is called endless.")] = None,
+    number: Annotated[int | None, typer.Option(
+        min=0, metavar="N", help="The O number of the only program to read, in a file of several.")] = None,
     everything: Annotated[bool, typer.Option("--all", help="Every finding in full.")] = False,
 ) -> None:
     """Read programs: what they are, what they do, what is wrong."""
     from .program_report import Asked, read_programs
-    raise typer.Exit(read_programs(programs, Asked(dialect, values or (), steps, everything), json, moves))
+    asked = Asked(dialect, values or (), steps, everything, number)
+    raise typer.Exit(read_programs(programs, asked, json, moves))
 
 
 @app.command()

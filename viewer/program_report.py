@@ -16,18 +16,18 @@ from typing import Any
 from ..parser.dialect import Dialect, load_dialect
 from ..parser.doubts import doubted, others
 from ..parser.finding import Finding, Severity, finding, fold
-from ..parser.interpreter import read_program
-from ..parser.reading import Setting
+from ..parser.interpreter import read_every, read_program
+from ..parser.reading import Reading, Setting
 from ..parser.recognise import looks_like_program
 from ..parser.source import Source
 from ..parser.units import Units
 from .bar import bar
-from .errors import place_for
+from .errors import Refused, place_for
 from .known import parameters
 from .layout import plain, show
 from .moves_table import moves_table
-from .program_facts import Facts, extents, facts_of, lengths
-from .program_rows import Read, report
+from .program_facts import Facts, extents, facts_of, lengths, programs, several
+from .program_rows import Read, report_file
 from .record import FORMAT, as_json, finding_record, write_parts, write_text
 
 READ_AGAIN = 2_000_000  # moves of the longest program that is read again with each other value of a key
@@ -36,12 +36,14 @@ READ_AGAIN = 2_000_000  # moves of the longest program that is read again with e
 @dataclass(frozen=True)
 class Asked:
     """How programs are to be read: dialect by name or file, values of parameters ("#500=3"), steps without a
-    move before a loop is endless; `everything` shows every finding in full."""
+    move before a loop is endless; `everything` shows every finding in full; the O number of the only program
+    to read."""
 
     dialect: str = ""
     values: Sequence[str] = field(default=())
     steps: int | None = None
     everything: bool = False
+    number: int | None = None
 
 
 def read_programs(paths: Sequence[Path], asked: Asked, json: str | None, moves: str | None) -> int:
@@ -49,13 +51,14 @@ def read_programs(paths: Sequence[Path], asked: Asked, json: str | None, moves: 
     place_for(json, "--json")
     place_for(moves, "--moves")
     dialect = dialect_for(asked)
-    setting = Setting(parameters=parameters(asked.values))
-    reads = [read_one(path, dialect, setting) for path in paths]
-    show_reads(reads, asked.everything, to_error="-" in (json, moves))
+    setting = Setting(parameters=parameters(asked.values), program=asked.number)
+    files = [read_file(path, dialect, setting) for path in paths]
+    show_reads(files, asked.everything, to_error="-" in (json, moves))
+    reads = [read for file in files for read in file]
     if json is not None:
         write_text(json, as_json({"format": FORMAT, "programs": [program_record(each) for each in reads]}))
     if moves is not None:
-        write_parts(moves, moves_table((each.name, each.reading.motion) for each in reads if each.reading))
+        write_parts(moves, moves_table((each.title, each.reading.motion) for each in reads if each.reading))
     return int(any(f.severity is Severity.STOP for each in reads for f in each.findings))
 
 
@@ -69,18 +72,33 @@ def dialect_for(asked: Asked) -> Dialect:
     return dialect if asked.steps is None else dialect.with_values({"flow.max_steps": asked.steps})
 
 
-def read_one(path: Path, dialect: Dialect, setting: Setting = Setting()) -> Read:  # noqa: B008
-    """Raises OSError for a file that cannot be opened, Unreadable for one that cannot be decoded."""
+def read_file(path: Path, dialect: Dialect, setting: Setting = Setting()) -> list[Read]:  # noqa: B008
+    """Every program of a file, or the one that the setting names. Raises OSError for a file that cannot be
+    opened, Unreadable for one that cannot be decoded."""
     source = Source(str(path), path.read_bytes())
     began = time.perf_counter()
     if (why := no_program(source)) is not None:
-        return Read(str(path), dialect.name, time.perf_counter() - began, (why,))
+        return [Read(str(path), dialect.name, time.perf_counter() - began, (why,))]
+    if setting.program is not None and setting.program not in programs(source):
+        held = several([f"O{number}" for number in programs(source)]) or "no program number"
+        raise Refused(f"--number {setting.program}: {path} holds {held}")
     with bar(f"reading {path.name}"):
-        reading = read_program(source, dialect, setting)
-        took = time.perf_counter() - began
-        short = len(reading.motion) <= READ_AGAIN
-        hanging = doubted(others(reading, dialect, setting)) if short else ()
-        facts = facts_of(reading, dialect)
+        many = setting.program is None
+        readings = read_every(source, dialect, setting) if many else [read_program(source, dialect, setting)]
+        return [looked_at(path, reading, dialect, setting, began) for reading in readings]
+
+
+def read_one(path: Path, dialect: Dialect, setting: Setting = Setting()) -> Read:  # noqa: B008
+    """The file's only program, or its first; as `read_file`."""
+    return read_file(path, dialect, setting)[0]
+
+
+def looked_at(path: Path, reading: Reading, dialect: Dialect, setting: Setting, began: float) -> Read:
+    """A reading with its facts, and read again with each other value of a key that it met."""
+    took = time.perf_counter() - began
+    short = len(reading.motion) <= READ_AGAIN
+    hanging = doubted(others(reading, dialect, setting)) if short else ()
+    facts = facts_of(reading, dialect)
     found = sorted(folded((*reading.findings, *hanging), facts), key=lambda f: (-f.severity, f.line))
     return Read(str(path), dialect.name, took, tuple(found), reading, facts,
                 tuple(each.about for each in hanging),
@@ -118,7 +136,7 @@ def program_record(read: Read) -> dict[str, Any]:
     """One program as `read --json` has it; millimetres, seconds."""
     motion = None if read.reading is None else read.reading.motion
     return {
-        "program": read.name, "dialect": read.dialect,
+        "program": read.name, "dialect": read.dialect, **named_in_file(read),
         "lines": 0 if read.reading is None else len(read.reading.source.lines),
         "moves": 0 if motion is None else len(motion), "seconds_to_read": round(read.seconds, 6),
         "extents": None if motion is None else extents(motion), "lengths": lengths(motion),
@@ -127,11 +145,20 @@ def program_record(read: Read) -> dict[str, Any]:
     }
 
 
+def named_in_file(read: Read) -> dict[str, Any]:
+    """Which program of a file that holds several."""
+    if read.reading is None or not read.reading.program:
+        return {}
+    return {"name": read.reading.program, "begins": read.reading.begins}
+
+
 def facts_record(read: Read, facts: Facts) -> dict[str, Any]:
     family = facts.family
     return {
         "family": {"dialect": family.dialect or None, "title": family.title, "why": family.why,
                    "line": family.line, "not_simulated": family.blind or None},
+        "unchecked": [{"what": each.what, "why": each.why} for each in read.reading.unchecked]
+        if read.reading else [],
         "units": {"G20": "inch", "G21": "mm"}.get(read.reading.units_said or "") if read.reading else None,
         "program_numbers": list(facts.programs), "cutters": list(facts.cutters),
         "stops": [{"code": stop.code, "line": stop.line} for stop in facts.stops],
@@ -141,10 +168,10 @@ def facts_record(read: Read, facts: Facts) -> dict[str, Any]:
     }
 
 
-def show_reads(reads: Sequence[Read], everything: bool, to_error: bool) -> None:
+def show_reads(files: Sequence[Sequence[Read]], everything: bool, to_error: bool) -> None:
     """What was read, on the terminal or as plain text."""
     stream = sys.stderr if to_error else sys.stdout
-    rows = [row for read in reads for row in report(read, everything=everything)]
+    rows = [row for reads in files for row in report_file(reads, everything=everything)]
     if not stream.isatty():
         stream.write(plain(rows, 80))
         return

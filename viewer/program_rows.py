@@ -6,11 +6,14 @@ repeats are folded. A program of another trade is told what it seems to be, once
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
-from ..parser.finding import Finding
+from ..parser.control import NOT_GIVEN
+from ..parser.finding import Finding, Severity, fold
+from ..parser.motion import Motion
 from ..parser.reading import Reading
 from ..parser.units import Units
 from ..sim.levels import Level
@@ -20,6 +23,8 @@ from .program_facts import Facts, counted, extents, lengths, several
 from .terminal import TONES, WORDS, repeats
 
 IN_FULL, IN_SHORT, LEVELS = 3, 9, 8  # findings on one screen; heights that are named
+HIDDEN = 2  # reasons why places are not known
+PROGRAMS = 8  # of one file that have a line each
 
 
 @dataclass(frozen=True)
@@ -39,23 +44,72 @@ class Read:
     unheld: tuple[str, ...] = ()
 
     @property
+    def title(self) -> str:
+        """The file, and which of its programs where it holds several."""
+        return f"{self.name} {self.reading.program}" if self.reading and self.reading.program else self.name
+
+    @property
     def units(self) -> Units:
         return Units.INCH if self.reading is not None and self.reading.units_said == "G20" else Units.MM
 
 
+def report_file(reads: Sequence[Read], *, everything: bool = False) -> Iterator[Row]:
+    """A file's rows: of several programs a line each, and the findings of all of them."""
+    if len(reads) == 1:
+        yield from report(reads[0], everything=everything)
+        return
+    first = reads[0]
+    yield Row("READ", f"{first.name}, {first.dialect} reading")
+    if first.facts is not None:
+        yield from which_family(first, first.facts)
+    yield Row("", f"{len(reads)} programs in one file, each run from its own start; --number N tells of one "
+                  "alone:")
+    for read in reads if everything else reads[:PROGRAMS]:
+        yield Row("", in_short(read), one_line=True)
+    if len(reads) > PROGRAMS and not everything:
+        yield Row("", f"and {len(reads) - PROGRAMS} more: --all shows them")
+    yield from findings_rows(together(reads), everything)
+    yield Row()
+
+
+def in_short(read: Read) -> str:
+    """One program of several: what there is to find in it, how far it goes."""
+    assert read.reading is not None
+    assert read.facts is not None  # only such a file holds several
+    weights, motion = Counter(found.severity for found in read.findings), read.reading.motion
+    told = [f"{weights[level]} {WORDS[level]}"
+            for level in (Severity.STOP, Severity.CAUTION) if weights[level]]
+    cutters = [" ".join(f"T{number}" for number in read.facts.cutters)] if read.facts.cutters else []
+    return f"{read.reading.program}: " + ", ".join([
+        *told, counted(len(motion), "move"), *reach(motion, read.units), *cutters,
+        f"{clock(read.facts.feeding)} of feed"])
+
+
+def reach(motion: Motion, units: Units) -> list[str]:
+    """How far the tip goes on each axis that it is known on."""
+    return [f"{axis.upper()} {_range(ends, units)}" for axis, ends in extents(motion).items() if ends]
+
+
+def together(reads: Sequence[Read]) -> Read:
+    """The findings of several programs as those of one, each with its own line."""
+    found = fold(found for read in reads for found in read.findings)
+    return replace(reads[0], findings=tuple(sorted(found, key=lambda f: (-f.severity, f.line))))
+
+
 def report(read: Read, *, everything: bool = False) -> Iterator[Row]:
     """A program's rows."""
-    yield Row("READ", f"{read.name}, {read.dialect} reading")
+    yield Row("READ", f"{read.title}, {read.dialect} reading")
     if read.reading is not None and read.facts is not None:
         yield from what_it_is(read, read.reading, read.facts)
         yield from where_it_goes(read.reading, read.facts, read.units)
         yield from what_it_hangs_on(read, read.facts)
     yield from findings_rows(read, everything)
+    yield from what_is_not_known(read, everything)
     yield Row()
 
 
-def what_it_is(read: Read, reading: Reading, facts: Facts) -> Iterator[Row]:
-    """Its family and why; lines, moves, unit, numbers, cutters, stops."""
+def which_family(read: Read, facts: Facts) -> Iterator[Row]:
+    """What it seems to be for, and why."""
     family = facts.family
     if family.blind:
         yield Row("look", f"This seems to be {family.title} ({family.why}). Not simulated: {family.blind}. "
@@ -64,6 +118,11 @@ def what_it_is(read: Read, reading: Reading, facts: Facts) -> Iterator[Row]:
         hold = f" --dialect {family.dialect} holds it to that." if read.dialect == "union" else ""
         yield Row("", f"For {family.title}, it seems: {family.why}.{hold}" if family.line
                   else f"Written in {family.title}.")
+
+
+def what_it_is(read: Read, reading: Reading, facts: Facts) -> Iterator[Row]:
+    """Its family and why; lines, moves, unit, numbers, cutters, stops."""
+    yield from which_family(read, facts)
     said = [counted(len(reading.source.lines), "line"), counted(len(reading.motion), "move"),
             {"G20": "inch (G20)", "G21": "mm (G21)"}.get(reading.units_said or "", "no unit said, mm taken")]
     if facts.programs:
@@ -78,8 +137,8 @@ def what_it_is(read: Read, reading: Reading, facts: Facts) -> Iterator[Row]:
 
 def where_it_goes(reading: Reading, facts: Facts, units: Units) -> Iterator[Row]:
     """Extents, lengths, time, and the heights at which it feeds."""
-    reach = [f"{axis.upper()} {_range(r, units)}" for axis, r in extents(reading.motion).items() if r]
-    yield Row("", "Tip goes " + ", ".join(reach) if reach else "No move has a known place.")
+    known = ", ".join(reach(reading.motion, units))
+    yield Row("", f"Tip goes {known}" if known else "No move has a known place.")
     far = lengths(reading.motion)
     waits = f", {clock(facts.waiting)} of dwell" if facts.waiting else ""
     yield Row("", f"Feeds {whole(far['feed'], units)} in {clock(facts.feeding)}{waits}; rapids "
@@ -131,6 +190,18 @@ def what_it_hangs_on(read: Read, facts: Facts) -> Iterator[Row]:
     if read.unheld:
         yield Row("", f"It met {several(read.unheld)}, and is too long to be read both ways: name the "
                       "dialect of your control.")
+
+
+def what_is_not_known(read: Read, everything: bool) -> Iterator[Row]:
+    """Moves that have no place and are no finding of their own, and why; that a program begins where nothing
+    is known yet goes without saying."""
+    everywhere = NOT_GIVEN.why
+    hidden = [] if read.reading is None else [
+        each for each in read.reading.unchecked if everything or not each.why.startswith(everywhere)]
+    for each in hidden if everything else hidden[:HIDDEN]:
+        yield Row("", f"Not known: {each.what}: {each.why}.")
+    if len(hidden) > HIDDEN and not everything:
+        yield Row("", f"and {len(hidden) - HIDDEN} more: --all shows them")
 
 
 def findings_rows(read: Read, everything: bool) -> Iterator[Row]:

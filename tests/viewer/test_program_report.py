@@ -14,8 +14,8 @@ from proveout.viewer.known import parameters
 from proveout.viewer.layout import plain
 from proveout.viewer.moves_table import HEADER, moves_table
 from proveout.viewer.program_facts import programs
-from proveout.viewer.program_report import Asked, read_one, read_programs
-from proveout.viewer.program_rows import report
+from proveout.viewer.program_report import Asked, read_file, read_one, read_programs
+from proveout.viewer.program_rows import report, report_file
 
 UNION = load_dialect("union")
 FACE = """%
@@ -156,3 +156,44 @@ def test_an_empty_table_has_its_header():
     ("N5 O12\r\nO12\rO13;x\n", (12, 13)), ("(O5)\nG0 X1 O6\n", ())])
 def test_program_numbers(text, numbers):
     assert programs(Source("a.nc", text.encode())) == numbers
+
+
+TWO = FACE.replace("T1", "T2").replace("O0012 (FACE)", "O0013").replace("X60", "X70").removeprefix("%\n")
+
+
+def test_a_file_of_several_programs_is_one_screen(program):
+    screen = plain(report_file(read_file(program(FACE + TWO), UNION)), 80)
+    assert "2 programs in one file" in screen
+    assert "O12: 5 moves, X 0 to 60 mm, Y 0 mm, Z -1 to 5 mm, T1" in screen
+    assert "O13: 5 moves, X 0 to 70 mm, Y 0 mm, Z -1 to 5 mm, T2" in screen
+    many = "%\n" + "".join(TWO.replace("O0013", f"O{n}") for n in range(1, 118))
+    screen = plain(report_file(read_file(program(many), UNION)), 80)
+    assert "117 programs" in screen
+    assert "and 109 more" in screen
+    assert screen.count("\n") < 24
+
+
+def test_one_program_of_several_is_told_alone(program, tmp_path):
+    path, out = program(FACE + TWO), tmp_path / "r.json"
+    read_programs([path], Asked(number=13), str(out), None)
+    made, = json.loads(out.read_text(encoding="utf-8"))["programs"]
+    assert (made["name"], made["begins"], made["extents"]["x"]) == ("O13", 15, [0, 70])
+    with pytest.raises(Refused, match="holds O12, O13"):
+        read_programs([path], Asked(number=14), None, None)
+
+
+def test_every_program_of_a_file_has_its_rows_in_the_table(program, tmp_path):
+    out = tmp_path / "m.csv"
+    read_programs([program(FACE + TWO)], Asked(), None, str(out))
+    rows = [*csv.reader(io.StringIO(out.read_text(encoding="utf-8")))]
+    assert [name.rpartition(" ")[2] for name in dict.fromkeys(row[0] for row in rows[1:])] == ["O12", "O13"]
+
+
+def test_ten_thousand_lines_with_one_bad_word_give_one_finding(program):
+    lines = ["G21 G90 G17 G94 G54", "S12000 M3", "G0 Z5", "G0 X0 Y0", "G1 Z-1 F600",
+             *(f"X{n % 300} Y{n % 200}.5" for n in range(9992)), "G0 Z5", "M5", "M30"]
+    for bad, column in (("X1,5 Y2", 3), ("X12 Y?", 6), ("X1 Y2 HELLO", 7), ("X4 G234", 4), ("X1 X2 Y3", 4),
+                        ("X[1/0] Y2", 1)):
+        text = "\n".join([*lines[:6999], bad, *lines[7000:]])
+        found, = read_one(program(text), UNION).findings
+        assert (found.line, found.column, found.count) == (7000, column, 1)

@@ -21,7 +21,7 @@ def prepare() -> None:
     """Compile what has never been compiled on this machine, and say that this is done."""
     if compiled_before():
         return
-    print("First run here: compiling the cutting kernels for this computer, once (up to 20 s).",
+    print("First run here: compiling the cutting kernels for this computer, once (10 to 20 s).",
           file=sys.stderr, flush=True)
     compile_side_by_side()
 
@@ -29,7 +29,7 @@ def prepare() -> None:
 def compile_side_by_side() -> None:
     """Import every kernel file in a process of its own, all at once, and wait for them."""
     package = (__package__ or "proveout.viewer").removesuffix("viewer")
-    children = [subprocess.Popen([sys.executable, "-c", f"import {package}{module}"],
+    children = [subprocess.Popen([sys.executable, "-c", f"import gc; gc.disable(); import {package}{module}"],
                                  stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
                                  stderr=subprocess.DEVNULL)
                 for module in kernel_modules()]
@@ -37,24 +37,35 @@ def compile_side_by_side() -> None:
         child.wait()
 
 
-def kernel_modules() -> Iterator[str]:
-    """The kernel files as modules below the distribution: "sim.kernels.sweep", …"""
+def kernel_files() -> Iterator[tuple[str, Path]]:
+    """The folder of each kernel file, as a module, and the file."""
     for folder in KERNELS:
         for file in sorted((HOUSES / folder.replace(".", "/")).glob("*.py")):
             if file.stem != "__init__":
-                yield f"{folder}.{file.stem}"
+                yield folder, file
+
+
+def kernel_modules() -> Iterator[str]:
+    """The kernel files as modules below the distribution: "sim.kernels.sweep", …"""
+    return (f"{folder}.{file.stem}" for folder, file in kernel_files())
 
 
 def compiled_before() -> bool:
-    """Whether an index of compiled kernels lies where the compiler keeps it."""
-    return any(True for folder in _caches() if folder.is_dir() for _ in folder.rglob("*.nbi"))
+    """Whether each kernel file has an index of what was compiled from it, no older than the file itself: an
+    install of another version brings newer files."""
+    compiled: dict[str, float] = {}
+    for index in (index for folder in _caches() if folder.is_dir() for index in folder.rglob("*.nbi")):
+        name = index.name.split(".")[0]
+        compiled[name] = max(index.stat().st_mtime, compiled.get(name, 0.0))
+    return all(file.stat().st_mtime <= compiled.get(file.stem, -1.0) for _, file in kernel_files())
 
 
 def _caches() -> Iterator[Path]:
     if given := os.environ.get("NUMBA_CACHE_DIR"):
         yield Path(given)
         return
-    yield HOUSES / "sim" / "kernels" / "__pycache__"
+    for folder in KERNELS:
+        yield HOUSES / folder.replace(".", "/") / "__pycache__"
     with suppress(RuntimeError):
         home = Path.home()
         yield from (home / ".cache" / "numba", home / "Library" / "Caches" / "numba",

@@ -49,7 +49,8 @@ INT, INTS, LONGS, BYTES = types.i8, types.i4[::1], types.i8[::1], types.u1[::1]
 FLOATS, TABLE = types.f8[::1], types.f8[:, ::1]
 
 njit: Any = numba.njit  # whose type does not know _nrt: nobody counts references here
-helper = njit(nogil=True, _nrt=False, error_model="numpy")
+BARE = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}  # only compiled loops call helpers
+helper = njit(nogil=True, _nrt=False, error_model="numpy", **BARE)
 
 
 # --- eight bytes at once -------------------------------------------------------------------------

@@ -15,9 +15,10 @@ turned box with half sizes hx, hy grown by r. An opening is (x, y, hx, hy, radiu
 from __future__ import annotations
 
 import math
+from typing import Any
 
+import numba
 import numpy as np
-from numba import njit
 
 INF = math.inf
 EDGE = 1e-9  # mm: a side touched by less is a contact
@@ -27,22 +28,25 @@ STRIKE = 1e-6  # mm: an overlap beyond this is a strike
 HALVINGS = 54
 STACK = 256
 
+njit: Any = numba.njit  # whose type does not know the two options below
+helper = njit(nogil=True, no_cpython_wrapper=True, no_cfunc_wrapper=True)  # only compiled loops call these
 
-@njit(nogil=True)
+
+@helper
 def away(x, y, hx, hy):
     """Distance from a box about the origin."""
     qx, qy = max(abs(x) - hx, 0.0), max(abs(y) - hy, 0.0)
     return math.sqrt(qx * qx + qy * qy)
 
 
-@njit(nogil=True)
+@helper
 def receding(x, y, dx, dy, hx, hy):
     """Half the change of the squared distance from a box along (dx, dy)."""
     qx, qy = max(abs(x) - hx, 0.0), max(abs(y) - hy, 0.0)
     return qx * math.copysign(dx, x * dx) + qy * math.copysign(dy, y * dy)
 
 
-@njit(nogil=True)
+@helper
 def nearest(x, dx, y, dy, hx, hy):
     """Where (0 to 1) a straight path from (x, y) comes nearest to a box."""
     if hx == 0.0 and hy == 0.0:
@@ -60,7 +64,7 @@ def nearest(x, dx, y, dy, hx, hy):
     return high
 
 
-@njit(nogil=True)
+@helper
 def gap_at(d, s, r0, h0, r1, h1):
     """Gap of a piece from a body's upper edge, with its change by d and by s."""
     above = s + h0
@@ -85,7 +89,7 @@ def gap_at(d, s, r0, h0, r1, h1):
     return (gap, out / gap, above / gap) if gap > 0.0 else (0.0, 0.0, 0.0)
 
 
-@njit(nogil=True)
+@helper
 def rise(d, r0, h0, r1, h1, c):
     """Height of a piece's lower surface at radius d, with its slope there."""
     if d <= r0:
@@ -98,7 +102,7 @@ def rise(d, r0, h0, r1, h1, c):
     return h0 + slope * (d - r0), slope
 
 
-@njit(nogil=True)
+@helper
 def value_at(d, s, r0, h0, r1, h1, c, cover):
     """v of a piece that stands still. With `cover`: its height over the body's top, if it is above it."""
     if not cover:
@@ -111,7 +115,7 @@ def value_at(d, s, r0, h0, r1, h1, c, cover):
     return s + rise(d, r0, h0, r1, h1, c)[0] if d < r1 + c - EDGE else INF
 
 
-@njit(nogil=True)
+@helper
 def crossing(x, dx, y, dy, hx, hy, inside, outside, limit):
     """The last place, going from `inside` to `outside`, nearer to the box than `limit`."""
     if away(x + outside * dx, y + outside * dy, hx, hy) < limit:
@@ -125,7 +129,7 @@ def crossing(x, dx, y, dy, hx, hy, inside, outside, limit):
     return inside
 
 
-@njit(nogil=True)
+@helper
 def smallest_gap(x, dx, y, dy, s, ds, hx, hy, r0, h0, r1, h1):
     """The place of a straight path's smallest gap, by the sign of its change."""
     low, high = 0.0, 1.0
@@ -146,7 +150,7 @@ def smallest_gap(x, dx, y, dy, s, ds, hx, hy, r0, h0, r1, h1):
     return 0.5 * (low + high)
 
 
-@njit(nogil=True)
+@helper
 def deepest(x, dx, y, dy, ds, hx, hy, r0, h0, r1, h1, c, first, last):
     """The place between first and last where a straight path would have to be raised most."""
     for _ in range(HALVINGS):
@@ -165,7 +169,7 @@ def deepest(x, dx, y, dy, ds, hx, hy, r0, h0, r1, h1, c, first, last):
     return 0.5 * (first + last)
 
 
-@njit(nogil=True)
+@helper
 def straight(x, dx, y, dy, s, ds, hx, hy, r0, h0, r1, h1, c, cover, cutoff):
     """v of a piece along a straight path, and where; inf where it is not under the cutoff."""
     t = nearest(x, dx, y, dy, hx, hy)
@@ -196,7 +200,7 @@ def straight(x, dx, y, dy, s, ds, hx, hy, r0, h0, r1, h1, c, cover, cutoff):
     return (over if cover else min(over, 0.0)), t
 
 
-@njit(nogil=True)
+@helper
 def place(path, arc, u):
     """The tip at u (0 to 1) of a path; `arc` is (plane, centre, centre, radii, first angle, sweep)."""
     x = path[0] + u * (path[3] - path[0])
@@ -211,7 +215,7 @@ def place(path, arc, u):
     return (b, y, a) if arc[0] == 18.0 else (x, a, b)
 
 
-@njit(nogil=True)
+@helper
 def bow(arc, part):
     """How far an arc may lie from its chord over a part of it: in plan, and in height."""
     if arc[0] == 0.0:
@@ -221,7 +225,7 @@ def bow(arc, part):
     return bent, (0.0 if arc[0] == 17.0 else bent)
 
 
-@njit(nogil=True)
+@helper
 def closed(bound, best, cover):
     """Whether a part that cannot fall under `bound` may be left; a doubt about a strike never closes."""
     if bound >= best:
@@ -229,7 +233,7 @@ def closed(bound, best, cover):
     return bound >= best - CLOSE and (cover or bound >= 0.0 or best < -STRIKE)
 
 
-@njit(nogil=True)
+@helper
 def opening_parts(arc, stack):
     """Puts the parts that a search begins with on its stack; their number."""
     count = 1 if arc[0] == 0.0 else 1 + min(int(abs(arc[6]) / 0.7), STACK // 2)
@@ -238,7 +242,7 @@ def opening_parts(arc, stack):
     return count
 
 
-@njit(nogil=True)
+@helper
 def curved(path, arc, body, r0, h0, r1, h1, c, cover, cutoff, stack):
     """v of a piece along an arc, and where; inf where it is not under the cutoff."""
     best, where = cutoff, -1.0
@@ -273,7 +277,7 @@ def curved(path, arc, body, r0, h0, r1, h1, c, cover, cutoff, stack):
     return (best, where) if where >= 0.0 else (INF, 0.0)
 
 
-@njit(nogil=True)
+@helper
 def meeting(path, arc, body, pieces, c, cover, cutoff, stack):
     """v of a whole cutter along one path against one body, and where."""
     best, where = INF, 0.0
@@ -292,7 +296,7 @@ def meeting(path, arc, body, pieces, c, cover, cutoff, stack):
     return best, where
 
 
-@njit(nogil=True)
+@helper
 def box_bound(box, x0, x1, y0, y1, top, cover):
     """A value under every v of the paths in a box (x0, x1, y0, y1 grown by the cutters, lowest z)."""
     dx, dy = max(box[0] - x1, x0 - box[1], 0.0), max(box[2] - y1, y0 - box[3], 0.0)
@@ -304,7 +308,7 @@ def box_bound(box, x0, x1, y0, y1, top, cover):
     return math.sqrt(dx * dx + dy * dy + max(s, 0.0) ** 2)
 
 
-@njit(nogil=True)
+@helper
 def lowest_bound(boxes, leaves, nodes, width, x0, x1, y0, y1, top, cover):
     """The path to begin with: down the bounds, always by the lowest; -1 where none comes near."""
     where, first, last = -1, 0, nodes.shape[0]
@@ -320,7 +324,7 @@ def lowest_bound(boxes, leaves, nodes, width, x0, x1, y0, y1, top, cover):
     return where
 
 
-@njit(nogil=True)
+@helper
 def grown(columns, used):
     """The same columns with room for as many again. (Slice assignment takes seconds to compile.)"""
     wider = np.empty((2 * columns.shape[0], columns.shape[1]))
@@ -381,7 +385,7 @@ def closest_solids(paths, arc, arcs, cutter, first, pieces, rounds, boxes, leave
     return found, under[:used].copy()
 
 
-@njit(nogil=True)
+@helper
 def margin(x, y, opening):
     """How far inside an opening a point lies; negative outside."""
     x, y = x - opening[0], y - opening[1]
@@ -390,7 +394,7 @@ def margin(x, y, opening):
     return min(opening[2] - abs(x), opening[3] - abs(y))
 
 
-@njit(nogil=True)
+@helper
 def from_edge(x, z, ax, az, bx, bz):
     """Distance of a point from a straight edge, in the plane of axis and height."""
     ex, ez = bx - ax, bz - az
@@ -398,7 +402,7 @@ def from_edge(x, z, ax, az, bx, bz):
     return math.sqrt((x - ax - u * ex) ** 2 + (z - az - u * ez) ** 2)
 
 
-@njit(nogil=True)
+@helper
 def raise_within(m, s, chamfer, depth, r0, h0, r1, h1, c):
     """How far a piece with its axis m inside an opening must be raised to touch nothing of the bed."""
     need, reach = -depth - s - h0, r1 + c
@@ -414,7 +418,7 @@ def raise_within(m, s, chamfer, depth, r0, h0, r1, h1, c):
     return need
 
 
-@njit(nogil=True)
+@helper
 def value_within(m, s, chamfer, depth, r0, h0, r1, h1, c):
     """v of a piece against the bed about one opening, the axis m inside its wall."""
     need = raise_within(m, s, chamfer, depth, r0, h0, r1, h1, c)
@@ -428,7 +432,7 @@ def value_within(m, s, chamfer, depth, r0, h0, r1, h1, c):
     return max(min(gap - c, s + h0 + depth), 0.0)
 
 
-@njit(nogil=True)
+@helper
 def in_bed(ax, ay, bx, by, s, side, r0, h0, r1, h1, c, openings, near, count):
     """v at height s of a piece whose axis lies between two places and `side` about them, at the least."""
     best = s + h0
@@ -439,7 +443,7 @@ def in_bed(ax, ay, bx, by, s, side, r0, h0, r1, h1, c, openings, near, count):
     return best
 
 
-@njit(nogil=True)
+@helper
 def into_bed(path, arc, top, r0, h0, r1, h1, c, cutoff, openings, near, count, stack):
     """v of a piece along one path against the bed, and where: the margin within an opening is concave
     along a chord, so its ends bound it."""
@@ -473,7 +477,7 @@ def into_bed(path, arc, top, r0, h0, r1, h1, c, cutoff, openings, near, count, s
     return (best, where) if where >= 0.0 else (INF, 0.0)
 
 
-@njit(nogil=True)
+@helper
 def openings_under(box, reach, openings, widest, near):
     """Numbers of the openings (sorted by x) that a path's axis may pass over; their count."""
     low, high = 0, openings.shape[0]

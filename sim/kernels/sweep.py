@@ -78,8 +78,9 @@ class Pass(NamedTuple):
 # Nobody counts references here (_nrt): counting costs more than a short row, and two threads that count on
 # one array wait for each other. The caller of an entry holds its arrays meanwhile; nothing is allocated.
 njit: Any = numba.njit  # whose type does not know _nrt
-helper = njit(nogil=True, _nrt=False, error_model="numpy")
-summing = njit(nogil=True, _nrt=False, error_model="numpy", fastmath={"reassoc"})  # sums in any fixed order
+BARE = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}  # only compiled loops call helpers
+helper = njit(nogil=True, _nrt=False, error_model="numpy", **BARE)
+summing = njit(nogil=True, _nrt=False, error_model="numpy", fastmath={"reassoc"}, **BARE)  # sums in any fixed order
 
 NEVER = np.float32(np.inf)
 NOISE = np.float32(4e-6)  # less than this is the rounding of float32, not a cut

@@ -7,7 +7,7 @@ nothing, and knows no other check.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import wraps
 from typing import Any, TypeVar
 
@@ -85,6 +85,13 @@ class Evidence:
 
     def cutter(self, move: int) -> Cutter | None:
         return self.cutters[move]
+
+    def board_then(self, row: int, about: BaseGeometry) -> Surface:
+        """The board about a region before a move; a cell that later moves cut counts as before the stage."""
+        window = self.surface.window(about)
+        part = self.surface.part(window)
+        done = part.last < self.cut.first_id + row
+        return replace(part, heights=np.where(done, part.heights, self.cut.before[window]))
 
 
 def once(measure: Callable[[Evidence], Measured]) -> Callable[[Evidence], Measured]:

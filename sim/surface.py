@@ -117,6 +117,12 @@ class Surface:
         columns = max(0, floor((x0 - self.x0) / self.cell)), min(nx, ceil((x1 - self.x0) / self.cell))
         return slice(rows[0], max(rows)), slice(columns[0], max(columns))
 
+    def part(self, window: tuple[slice, slice]) -> Surface:
+        """The same cells, of some rows and columns only; nothing is copied."""
+        rows, columns = window
+        return Surface(self.x0 + columns.start * self.cell, self.y0 + rows.start * self.cell, self.cell,
+                       self.heights[window], self.last[window])
+
     def at(self, x: float, y: float) -> float:
         """Height of the cell that holds a place, mm; NaN off the board."""
         i, j = floor((x - self.x0) / self.cell), floor((y - self.y0) / self.cell)

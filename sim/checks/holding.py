@@ -12,6 +12,7 @@ from math import ceil
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from ...parser.finding import Finding, Severity, finding
@@ -109,7 +110,7 @@ def held_sparsely(evidence: Evidence) -> Iterator[Finding]:
         places, rows = places_cut(evidence, phase)
         if not holders or not len(places):
             continue
-        away = np.min([apart(holder, places) for holder in holders], axis=0)
+        away = from_nearest(holders, places)
         worst = int(np.argmax(away))
         if away[worst] > span:
             row = int(rows[worst])
@@ -119,11 +120,19 @@ def held_sparsely(evidence: Evidence) -> Iterator[Finding]:
                           enough=ceil(away[worst] / ROUND) * ROUND)
 
 
-def apart(holder: Holder, places: NDArray[np.float64]) -> NDArray[np.float64]:
-    """(k,) how far places (k, 2) lie from a holder, 0 under it; of a disc the polygon would be slow."""
-    if isinstance(holder, HeadSolid):
-        return np.maximum(np.hypot(*(places - holder.at).T) - holder.radius, 0.0)
-    return np.asarray(shapely.distance(shapely.points(places), holder.footprint.shape))
+def from_nearest(holders: Sequence[Holder], places: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(k,) how far places (k, 2) lie from the nearest of some holders, 0 under it; heads of one size, of
+    which there may be hundreds, go through a tree."""
+    away = np.full(len(places), np.inf)
+    for radius in {holder.radius for holder in holders if isinstance(holder, HeadSolid)}:
+        axes = [each.at for each in holders if isinstance(each, HeadSolid) and each.radius == radius]
+        nearest, _ = cKDTree(axes).query(places)
+        away = np.minimum(away, np.maximum(nearest - radius, 0.0))
+    for clamp in holders:
+        if not isinstance(clamp, HeadSolid):
+            outline = shapely.distance(shapely.points(places), clamp.footprint.shape)
+            away = np.minimum(away, np.asarray(outline))
+    return away
 
 
 def span_of(evidence: Evidence) -> float:

@@ -7,12 +7,10 @@ fitted. Sizes are the largest that the standard allows. Millimetres, board frame
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from ...parser.finding import Finding, Phrase, Severity, finding
 from ...parser.job import Fastener, Job, Stage
@@ -135,20 +133,14 @@ def seat_mismatch(evidence: Evidence) -> Iterator[Finding]:
         size = head_size(fastener)
         if not isinstance(fastener.seat, int | float) or size.countersunk:
             continue
-        board = replace(evidence.surface, heights=heights_then(evidence, row))
         bearing = max(head.radius, washer.radius if washer else 0.0)
+        board = evidence.board_then(row, shapely.Point(head.at).buffer(2 * bearing))
         under = cells_between(board, head.at, (size.thread or 0.0) / 2, bearing)
         floor = float(under.max()) if len(under) else fastener.seat
         if abs(floor - fastener.seat) > SEAT + EXACT:
             yield finding("seat-mismatch", **place_of(evidence, head, floor), value=float(fastener.seat),
                           limit=floor, off=abs(floor - fastener.seat),
                           side="higher" if floor > fastener.seat else "lower")
-
-
-def heights_then(evidence: Evidence, row: int) -> NDArray[np.float32]:
-    """The board before move `row`; a cell that later moves cut counts as before the stage."""
-    done = evidence.surface.last < evidence.cut.first_id + row
-    return np.where(done, evidence.surface.heights, evidence.cut.before)
 
 
 CHECKS: tuple[Check, ...] = (screw_length, head_fit, seat_mismatch)

@@ -7,7 +7,6 @@ stage loads is the one Z was zeroed with; each other needs a touch-off or a leng
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -24,7 +23,6 @@ from ..setup import changes_in_order
 from ..solids import cells_between
 from ..surface import Surface
 from .repeats import repeated
-from .screws import heights_then
 
 LOW = 0.1  # mm under the middle height of the board; common practice, no published source
 EXACT = 1e-4  # mm: heights are right to this
@@ -69,7 +67,7 @@ def touch_doubt(evidence: Evidence) -> Iterator[Said]:
         if touch.on == "board" and touch.at is None:
             yield Unchecked("where Z is touched", f"the touch of {cutter.label} has no place (at)")
         elif touch.on == "board" and touch.at is not None:
-            board = replace(evidence.surface, heights=heights_then(evidence, row))
+            board = evidence.board_then(row, evidence.board)
             yield from doubts(evidence, cutter, touch.at, board)
 
 

@@ -7,7 +7,6 @@ the phase. A height that is not known is too low; one that only the machine know
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -105,13 +104,8 @@ def under(evidence: Evidence, row: int, way: BaseGeometry) -> NDArray[np.float32
 
     Where a later move cut a cell, what earlier moves took there is not known any more: it counts as before.
     """
-    surface, cut = evidence.surface, evidence.cut
-    rows, columns = surface.window(way)
-    done = surface.last[rows, columns] < cut.first_id + row
-    heights = np.where(done, surface.heights[rows, columns], cut.before[rows, columns])
-    part = replace(surface, heights=heights, last=surface.last[rows, columns],
-                   x0=surface.x0 + columns.start * surface.cell, y0=surface.y0 + rows.start * surface.cell)
-    return heights[part.mask(way) & part.on_board]
+    part = evidence.board_then(row, way)
+    return part.heights[part.mask(way) & part.on_board]
 
 
 def rapid_near(evidence: Evidence) -> Iterator[Finding]:

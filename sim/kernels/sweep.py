@@ -80,7 +80,7 @@ class Pass(NamedTuple):
 njit: Any = numba.njit  # whose type does not know _nrt
 BARE = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}  # only compiled loops call helpers
 helper = njit(nogil=True, _nrt=False, error_model="numpy", **BARE)
-summing = njit(nogil=True, _nrt=False, error_model="numpy", fastmath={"reassoc"}, **BARE)  # sums in any fixed order
+summing = njit(nogil=True, _nrt=False, error_model="numpy", fastmath={"reassoc"}, **BARE)  # in any order
 
 NEVER = np.float32(np.inf)
 NOISE = np.float32(4e-6)  # less than this is the rounding of float32, not a cut

@@ -11,16 +11,17 @@ from collections.abc import Iterator, Sequence
 from math import floor
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..parser.finding import Finding, finding
 from ..parser.job import Job
-from ..parser.motion import Floats
 from .evidence import Evidence
 from .faced import faced
 from .result import Budget
 
 ENOUGH = 2  # facings: fewer are a caution
 KEEP_OVER_HEADS = 1.0  # mm: when the job does not say
+STEP = 1e-5  # mm: how finely lowerings are told apart
 LOWERED = 1e-4  # mm: heights are right to this
 DECIMALS = 4  # the same: a map keeps 0.4 as 0.400000006, and whole numbers of facings would be one short
 THICKNESS = "the board's thickness"
@@ -33,14 +34,13 @@ def budget(job: Job, stages: Sequence[Evidence]) -> Budget:
     facing = next((number for number in reversed(range(len(stages))) if stages[number].stage.face), None)
     if facing is None:
         return Budget(cover_over_heads=least)
-    before, after = faced_heights(stages, facing)
-    depth = median_lowering(before, after)
+    depth, lowest = lowering(stages, facing)
     if depth is None:
         return Budget(cover_over_heads=least)
     ends = {about: facings(cover - wanted_cover(job), depth) for about, cover in covers.items()}
     if job.board.thickness is not None:
         kept = job.board.top - job.board.thickness + (job.board.keep or 0.0)
-        ends[THICKNESS] = facings(round(float(after.min()), DECIMALS) - kept, depth)
+        ends[THICKNESS] = facings(round(lowest, DECIMALS) - kept, depth)
     if not ends:
         return Budget(cover_over_heads=least, depth=depth)
     about = min(ends, key=lambda name: (ends[name], covers.get(name, np.inf)))
@@ -57,22 +57,34 @@ def wanted_cover(job: Job) -> float:
     return KEEP_OVER_HEADS if job.board.keep_over_heads is None else job.board.keep_over_heads
 
 
-def median_lowering(before: Floats, after: Floats) -> float | None:
-    """The median, by area, of how much cells were lowered; None where none was."""
-    each = before - after
-    each = each[each > LOWERED]
-    return round(float(np.median(each)), DECIMALS) if len(each) else None
-
-
-def faced_heights(stages: Sequence[Evidence], number: int) -> tuple[Floats, Floats]:
-    """(k,), (k,): the cells of a stage's wanted faces before it and after it, recesses and holes left out.
+def lowering(stages: Sequence[Evidence], number: int) -> tuple[float | None, float]:
+    """The median, by area, of how much a stage lowered the cells of its wanted faces (None where it lowered
+    none), recesses and holes left out, and the lowest height that it left there.
 
     The map goes on changing after a stage: how it left the board is what the next one found.
     """
     facing = stages[number]
+    before = facing.cut.before
     after = stages[number + 1].cut.before if number + 1 < len(stages) else facing.surface.heights
+    counts, lowest = np.zeros(1, np.int64), np.inf
     cells = np.logical_or.reduce([face.measured for face in faced(facing)])
-    return facing.cut.before[cells].astype(np.float64), after[cells].astype(np.float64)
+    for band in facing.surface.bands():
+        here, left = cells[band], after[band]
+        each = (before[band] - left)[here]
+        steps = np.bincount(np.rint(each[each > LOWERED] * np.float32(1 / STEP)).astype(np.intp))
+        counts = np.pad(counts, (0, max(0, len(steps) - len(counts))))
+        counts[:len(steps)] += steps
+        lowest = min(lowest, float(left[here].min(initial=np.inf)))
+    return median_of(counts), lowest
+
+
+def median_of(counts: NDArray[np.int64]) -> float | None:
+    """The middle value of so many of each whole number of STEPs; None where there are none."""
+    total = int(counts.sum())
+    if not total:
+        return None
+    low, high = np.searchsorted(np.cumsum(counts), ((total + 1) // 2, total // 2 + 1))
+    return round(float(low + high) / 2 * STEP, DECIMALS)
 
 
 def budget_low(job: Job, left: Budget) -> Iterator[Finding]:

@@ -41,16 +41,17 @@ def highest_ridges(evidence: Evidence) -> tuple[Ridge | None, ...]:
 
 def highest_ridge(face: Faced) -> Ridge | None:
     """The highest ridge inside the finished region; None where there are no two passes side by side."""
-    ridges = [_ridge(face, cells, step, across) for cells, step, across in _directions(face)]
+    ridges = [_ridge(face, moves, step, across) for moves, step, across in _directions(face)]
     return max((ridge for ridge in ridges if ridge), key=lambda ridge: ridge.height, default=None)
 
 
 def _directions(face: Faced) -> Iterator[tuple[NDArray[np.bool_], float, float]]:
-    """(cells that it cut last, step, direction across) of each direction that passes have."""
-    evidence, motion = face.evidence, face.evidence.motion
-    rows = evidence.surface.last - evidence.cut.first_id
-    finished = face.measured & (rows >= 0) & (evidence.surface.heights <= face.wanted.highest)
-    counts = np.bincount(rows[finished], minlength=len(motion))[:len(motion)]
+    """(moves, step, direction across) of each direction that passes have: true (n,) for its moves."""
+    motion = face.evidence.motion
+    counts = np.zeros(len(motion), np.int64)
+    for band in face.evidence.surface.bands():
+        rows, finished = _finished(face, band)
+        counts += np.bincount(rows[finished], minlength=len(motion))[:len(motion)]
     way = motion.end - motion.start
     heading = np.round(np.mod(np.arctan2(way[:, 1], way[:, 0]), np.pi) / ONE_WAY) % 180
     heading[(motion.arc >= 0) | (counts == 0) | (np.hypot(way[:, 0], way[:, 1]) == 0)] = -1
@@ -58,20 +59,44 @@ def _directions(face: Faced) -> Iterator[tuple[NDArray[np.bool_], float, float]]
         mine = heading == each
         step = step_between(motion, np.flatnonzero(mine & motion.is_feed))
         if step is not None and counts[mine].sum() >= FEW * counts.sum():
-            yield finished & mine[np.clip(rows, 0, len(motion) - 1)], step, each * ONE_WAY + np.pi / 2
+            yield mine, step, each * ONE_WAY + np.pi / 2
 
 
-def _ridge(face: Faced, cells: NDArray[np.bool_], step: float, across: float) -> Ridge | None:
+def _finished(face: Faced, band: slice) -> tuple[NDArray[np.int32], NDArray[np.bool_]]:
+    """The move that cut each cell of some rows last (negative: none of this stage); which are finished."""
+    surface = face.evidence.surface
+    rows = surface.last[band] - np.int32(face.evidence.cut.first_id)
+    return rows, face.measured[band] & (rows >= 0) & (surface.heights[band] <= face.wanted.highest)
+
+
+def _ridge(face: Faced, moves: NDArray[np.bool_], step: float, across: float) -> Ridge | None:
+    """The highest ridge that some moves left."""
     surface = face.evidence.surface
     window = _line(step / surface.cell, across)
-    heights = surface.heights
-    crest = _filtered(ndimage.maximum_filter, np.where(cells, heights, -np.inf), window)
-    trough = _filtered(ndimage.minimum_filter, np.where(cells, heights, np.inf), window)
-    rise = np.where(cells, crest - trough, -1.0)
-    j, i = np.unravel_index(int(rise.argmax()), rise.shape)
-    if rise[j, i] < 0:
-        return None
-    return _told(face, cells, window, step, int(j), int(i))
+    best, where = -1.0, (0, 0)
+    for band in surface.bands():
+        rise, first = _rises(face, moves, window, band)
+        j, i = np.unravel_index(int(rise.argmax()), rise.shape)
+        if rise[j, i] > best:
+            best, where = float(rise[j, i]), (int(j) + first, int(i))
+    return None if best < 0 else _told(face, moves, window, step, *where)
+
+
+def _rises(face: Faced, moves: NDArray[np.bool_], window: NDArray[np.bool_], band: slice
+           ) -> tuple[NDArray[np.float32], int]:
+    """How far crests stand over troughs within a window about each cell that some moves cut last (-1 at
+    others), and the first row that this is for: of rows as whole as their neighbours are known."""
+    reach = window.shape[0] // 2
+    low, high = max(0, band.start - reach), min(face.evidence.surface.shape[0], band.stop + reach)
+    rows, cells = _finished(face, slice(low, high))
+    cells &= moves[np.clip(rows, 0, len(moves) - 1)]
+    inner = slice(band.start - low, band.stop - low)
+    if not cells[inner].any():
+        return np.full((1, 1), -1.0, np.float32), band.start
+    heights, none = face.evidence.surface.heights[low:high], np.float32(np.inf)
+    crest = _filtered(ndimage.maximum_filter, np.where(cells, heights, -none), window)[inner]
+    trough = _filtered(ndimage.minimum_filter, np.where(cells, heights, none), window)[inner]
+    return np.where(cells[inner], crest - trough, np.float32(-1.0)), band.start
 
 
 def _line(reach: float, angle: float) -> NDArray[np.bool_]:
@@ -91,7 +116,7 @@ def _filtered(kind, heights: NDArray[np.floating], window: NDArray[np.bool_]) ->
     return kind(heights, footprint=window, mode="nearest")
 
 
-def _told(face: Faced, cells: NDArray[np.bool_], window: NDArray[np.bool_], step: float,
+def _told(face: Faced, moves: NDArray[np.bool_], window: NDArray[np.bool_], step: float,
           j: int, i: int) -> Ridge:
     """The crest and the trough that make the rise at a cell."""
     surface = face.evidence.surface
@@ -100,8 +125,11 @@ def _told(face: Faced, cells: NDArray[np.bool_], window: NDArray[np.bool_], step
     ny, nx = surface.shape
     on = (rows >= 0) & (rows < ny) & (columns >= 0) & (columns < nx)
     rows, columns = rows[on], columns[on]
-    rows, columns = rows[cells[rows, columns]], columns[cells[rows, columns]]
-    heights, moves = surface.heights[rows, columns], surface.last[rows, columns] - face.evidence.cut.first_id
+    cut = surface.last[rows, columns] - face.evidence.cut.first_id
+    mine = (cut >= 0) & face.measured[rows, columns] & moves[np.clip(cut, 0, len(moves) - 1)]
+    mine &= surface.heights[rows, columns] <= face.wanted.highest
+    rows, columns, cut = rows[mine], columns[mine], cut[mine]
+    heights = surface.heights[rows, columns]
     top, low = int(heights.argmax()), int(heights.argmin())
     at = float(surface.x[columns[top]]), float(surface.y[rows[top]]), float(heights[top])
-    return Ridge(float(heights[top] - heights[low]), step, at, int(moves[top]), int(moves[low]))
+    return Ridge(float(heights[top] - heights[low]), step, at, int(cut[top]), int(cut[low]))

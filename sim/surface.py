@@ -22,6 +22,7 @@ from .cutters import profile_of
 
 BYTES_A_CELL = 12  # heights, last, and the heights before a stage
 CELLS = (0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0)  # the sizes chosen from, mm
+BAND = 2_000_000  # cells that are looked at together: little enough to stay close to the processor
 PLENTY = 60_000_000  # cells beyond which a finer map is slow before it is useful
 FALLBACK_MEMORY = 4 << 30
 
@@ -116,6 +117,13 @@ class Surface:
         rows = max(0, floor((y0 - self.y0) / self.cell)), min(ny, ceil((y1 - self.y0) / self.cell))
         columns = max(0, floor((x0 - self.x0) / self.cell)), min(nx, ceil((x1 - self.x0) / self.cell))
         return slice(rows[0], max(rows)), slice(columns[0], max(columns))
+
+    def bands(self) -> Iterator[slice]:
+        """Runs of rows, together the whole map: what a large one is gone through in, so that looking at it
+        takes no second one's room."""
+        ny, nx = self.shape
+        rows = max(1, BAND // nx)
+        return (slice(j, min(ny, j + rows)) for j in range(0, ny, rows))
 
     def part(self, window: tuple[slice, slice]) -> Surface:
         """The same cells, of some rows and columns only; nothing is copied."""

@@ -7,6 +7,7 @@ The law: only places that a move of this stage lowered count; wear from before i
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from math import ceil, radians, tan
 
 import numpy as np
@@ -26,6 +27,7 @@ STEEPEST = 3.0  # degrees: the steepest ramp for a cutter with no edge at its ce
 EXACT = 1e-4  # mm: heights are right to this
 
 Cells = NDArray[np.bool_]
+Heights = NDArray[np.float32]
 
 
 def over_depth(evidence: Evidence) -> Iterator[Finding]:
@@ -53,21 +55,50 @@ def holes(evidence: Evidence) -> Cells:
 
 def too_low(evidence: Evidence, region: Cells, lowest: float, wanted: float, why: str
             ) -> Iterator[Finding]:
-    """One finding for each move that left a cell of a region lower than `lowest`, in program order."""
-    surface, cut, motion = evidence.surface, evidence.cut, evidence.motion
-    low = region & (surface.heights < lowest - EXACT) & (surface.last >= cut.first_id)
-    rows, heights = surface.last[low] - cut.first_id, surface.heights[low]
-    where = np.flatnonzero(low)
-    for row in np.unique(rows):
-        mine = np.flatnonzero(rows == row)
-        worst = mine[np.argmin(heights[mine])]
-        j, i = divmod(int(where[worst]), surface.shape[1])
-        at = (float(surface.x[i]), float(surface.y[j]), float(heights[worst]))
-        reached = min(motion.start[row, 2], motion.end[row, 2])
-        yield finding("over-depth", line=int(motion.line[row]), at=at, shown=motion.shown(row, at),
-                      value=at[2], limit=lowest, why=why, excess=wanted - at[2],
-                      wanted=motion.shown(row, (0.0, 0.0, wanted))[2],
-                      programmed=motion.shown(row, (0.0, 0.0, reached))[2])
+    """The moves that left a cell of a region lower than `lowest`: the first, the one that went lowest and the
+    last, which stand for all of them."""
+    rows, heights, cells = lowest_of_each(evidence, region, lowest)
+    if not len(rows):
+        return
+    worst = int(heights.argmin())
+    told = sorted({0, worst, len(rows) - 1})
+    for number in told:
+        found = too_deep(evidence, rows[number], heights[number], cells[number], lowest, wanted, why)
+        if number == 0:
+            found = replace(found, count=len(rows) + 1 - len(told),
+                            last_line=int(evidence.motion.line[rows].max()))
+        yield found
+
+
+def lowest_of_each(evidence: Evidence, region: Cells, lowest: float) -> tuple[Rows, Heights, Rows]:
+    """(k,) moves that left a cell of a region lower than `lowest`, in order; the lowest height that each left
+    and the cell (counted through the map) where that is."""
+    surface, cut, nx = evidence.surface, evidence.cut, evidence.surface.shape[1]
+    rows, heights, cells = np.empty(0, np.intp), np.empty(0, np.float32), np.empty(0, np.intp)
+    for band in surface.bands():
+        low = region[band] & (surface.heights[band] < lowest - EXACT)
+        low &= surface.last[band] >= cut.first_id
+        if low.any():
+            rows = np.append(rows, surface.last[band][low] - cut.first_id)
+            heights = np.append(heights, surface.heights[band][low])
+            cells = np.append(cells, np.flatnonzero(low) + band.start * nx)
+            order = np.lexsort((cells, heights, rows))
+            order = order[np.append(True, np.diff(rows[order]) != 0)]
+            rows, heights, cells = rows[order], heights[order], cells[order]
+    return rows, heights, cells
+
+
+def too_deep(evidence: Evidence, row: int, height: float, cell: int, lowest: float, wanted: float,
+             why: str) -> Finding:
+    """One move that went too low, where it went lowest."""
+    surface, motion = evidence.surface, evidence.motion
+    j, i = divmod(int(cell), surface.shape[1])
+    at = (float(surface.x[i]), float(surface.y[j]), float(height))
+    reached = min(motion.start[row, 2], motion.end[row, 2])
+    return finding("over-depth", line=int(motion.line[row]), at=at, shown=motion.shown(int(row), at),
+                   value=at[2], limit=lowest, why=why, excess=wanted - at[2],
+                   wanted=motion.shown(int(row), (0.0, 0.0, wanted))[2],
+                   programmed=motion.shown(int(row), (0.0, 0.0, reached))[2])
 
 
 def deep_pass(evidence: Evidence) -> Iterator[Said]:

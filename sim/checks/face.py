@@ -6,7 +6,7 @@ one finding of one kind.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -104,18 +104,29 @@ def face_figures(evidence: Evidence) -> FaceFigures | None:
     faces = faced(evidence)
     if not faces:
         return None
-    surface = evidence.surface
-    heights = [surface.heights[face.measured] for face in faces]
-    seen = np.concatenate(heights)
-    over = sum(int((z < face.wanted.lowest - 1e-5).sum()) for z, face in zip(heights, faces, strict=True))
+    over, highest, lowest = heights_of(faces)
     ridge = max((r.height for r in highest_ridges(evidence) if r is not None), default=0.0)
+    seen = highest >= lowest
     return FaceFigures(
         area=float(sum(face.region.area for face in faces)),
         missed_area=float(sum(piece.area for face in faces for piece in face.unfinished)),
-        over_area=over * surface.cell**2,
-        highest=round(float(seen.max()), 6) if len(seen) else None,
-        lowest=round(float(seen.min()), 6) if len(seen) else None,
-        ridge_height=round(ridge, 6) if len(seen) else None)
+        over_area=over * evidence.surface.cell**2,
+        highest=round(highest, 6) if seen else None,
+        lowest=round(lowest, 6) if seen else None,
+        ridge_height=round(ridge, 6) if seen else None)
+
+
+def heights_of(faces: Sequence[Faced]) -> tuple[int, float, float]:
+    """How many cells of some faces lie too low; the highest and lowest of all (-inf, inf: there are none)."""
+    over, highest, lowest = 0, -np.inf, np.inf
+    for face in faces:
+        surface = face.evidence.surface
+        for band in surface.bands():
+            heights = surface.heights[band][face.measured[band]]
+            over += int((heights < face.wanted.lowest - 1e-5).sum())
+            highest = max(highest, float(heights.max(initial=-np.inf)))
+            lowest = min(lowest, float(heights.min(initial=np.inf)))
+    return over, highest, lowest
 
 
 CHECKS: tuple[Check, ...] = (unfinished, ridges)

@@ -45,8 +45,12 @@ def cut_outside(evidence: Evidence) -> Iterator[Finding]:
 
 def lowered(evidence: Evidence) -> Cells:
     """(ny, nx) true for the cells that this stage's moves lowered by more than a scratch."""
-    took = evidence.cut.before - evidence.surface.heights
-    return (took > DEEP + EXACT) & (evidence.surface.last >= evidence.cut.first_id)
+    surface, cut = evidence.surface, evidence.cut
+    cells = np.empty(surface.shape, np.bool_)
+    for band in surface.bands():
+        deep = cut.before[band] - surface.heights[band] > DEEP + EXACT
+        np.logical_and(deep, surface.last[band] >= cut.first_id, out=cells[band])
+    return cells
 
 
 def holes(evidence: Evidence) -> Cells:

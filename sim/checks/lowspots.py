@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import ndimage
 
 from ...parser.finding import Finding, Phrase, finding
@@ -39,15 +40,29 @@ class LowPlace(NamedTuple):
 def low_places(face: Faced) -> list[LowPlace]:
     """The connected places of a face that lay too low before the stage, the lowest first."""
     surface, before = face.evidence.surface, face.evidence.cut.before
-    low = face.measured & (before < face.wanted.lowest - EXACT)
-    labels, _ = ndimage.label(low, np.ones((3, 3)))  # type: ignore[misc]
+    low = low_before(face)
+    rows, columns = np.flatnonzero(low.any(axis=1)), np.flatnonzero(low.any(axis=0))
+    if not len(rows):
+        return []
+    there = slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
+    x, y, before = surface.x[there[1]], surface.y[there[0]], before[there]
+    labels, _ = ndimage.label(low[there], np.ones((3, 3)))  # type: ignore[misc]
     found = []
     for number, window in enumerate(ndimage.find_objects(labels), 1):
         cells, heights = labels[window] == number, before[window]
         j, i = np.unravel_index(int(np.argmin(np.where(cells, heights, np.inf))), cells.shape)
-        at = (float(surface.x[window[1]][i]), float(surface.y[window[0]][j]), float(heights[j, i]))
+        at = (float(x[window[1]][i]), float(y[window[0]][j]), float(heights[j, i]))
         found.append(LowPlace(at, float(cells.sum()) * surface.cell**2))
     return sorted(found, key=lambda place: (round(place.at[2], 5), -place.area))
+
+
+def low_before(face: Faced) -> NDArray[np.bool_]:
+    """(ny, nx) the cells of a face that lay too low before the stage."""
+    surface, before = face.evidence.surface, face.evidence.cut.before
+    low = np.empty(surface.shape, np.bool_)
+    for band in surface.bands():
+        np.logical_and(face.measured[band], before[band] < face.wanted.lowest - EXACT, out=low[band])
+    return low
 
 
 def told(face: Faced, places: list[LowPlace]) -> Finding:

@@ -85,7 +85,7 @@ def lowest_of_each(evidence: Evidence, region: Cells, lowest: float) -> tuple[Ro
             order = np.lexsort((cells, heights, rows))
             order = order[np.append(True, np.diff(rows[order]) != 0)]
             rows, heights, cells = rows[order], heights[order], cells[order]
-    return rows, heights, cells
+    return rows.astype(np.intp), heights, cells.astype(np.intp)
 
 
 def too_deep(evidence: Evidence, row: int, height: float, cell: int, lowest: float, wanted: float,

@@ -12,7 +12,7 @@ from math import ceil
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
+from scipy.spatial import KDTree
 from shapely.geometry.base import BaseGeometry
 
 from ...parser.finding import Finding, Severity, finding
@@ -126,7 +126,7 @@ def from_nearest(holders: Sequence[Holder], places: NDArray[np.float64]) -> NDAr
     away = np.full(len(places), np.inf)
     for radius in {holder.radius for holder in holders if isinstance(holder, HeadSolid)}:
         axes = [each.at for each in holders if isinstance(each, HeadSolid) and each.radius == radius]
-        nearest, _ = cKDTree(axes).query(places)
+        nearest, _ = KDTree(axes).query(places)
         away = np.minimum(away, np.maximum(nearest - radius, 0.0))
     for clamp in holders:
         if not isinstance(clamp, HeadSolid):

@@ -39,6 +39,7 @@ from .paths import RapidPath, rapid_speed
 from .plan import disc, joined
 from .result import Result, StageFigures, StageRecord
 from .setup import Standing, assumed, cutters_of, phases, setting_for, unserved
+from .silence import silenced
 from .solids import bed_top_of, head_discs
 from .surface import Surface
 
@@ -192,12 +193,13 @@ class Bench:
         """The whole answer, worst first."""
         left = budget(self.job, self.stages)
         self.said += budget_low(self.job, left)
-        findings = fold(each for each in self.said if isinstance(each, Finding))
+        said = fold(each for each in self.said if isinstance(each, Finding))
+        findings, quieted = silenced(self.job, said)
         unchecked = dict.fromkeys(each for each in self.said if isinstance(each, Unchecked))
         gone = gone_after(self.surface, [all_recesses(self.job), self.drilled])
         return Result(
             job=self.job, findings=tuple(sorted(findings, key=self.fear)), budget=left,
-            stages=tuple(self.figures), unchecked=tuple(unchecked),
+            stages=tuple(self.figures), unchecked=tuple(unchecked), quieted=quieted,
             surface=replace(self.surface, gone=gone),
             records=tuple(map(record_of, self.stages)))
 

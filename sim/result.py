@@ -192,6 +192,18 @@ class Budget:
 
 
 @dataclass(frozen=True)
+class Quieted:
+    """What a stage's `quiet` silenced: the kind, why, how many findings, and the weight of the worst (None:
+    it silenced nothing)."""
+
+    stage: str
+    kind: str
+    reason: str
+    count: int = 0
+    severity: Severity | None = None
+
+
+@dataclass(frozen=True)
 class StageRecord:
     """A stage as it ran: what page and window replay, n moves. `solids` is what stood, phase after phase, and
     `since` the move that each phase began with; cutters (n,) the Cutter in the spindle at each move (object
@@ -220,6 +232,7 @@ class Result:
     unchecked: tuple[Unchecked, ...]
     surface: Surface
     records: tuple[StageRecord, ...] = field(default=(), repr=False)
+    quieted: tuple[Quieted, ...] = ()
 
     @property
     def inputs(self) -> tuple[Input, ...]:

@@ -24,7 +24,6 @@ NOT_SERVED = {
     "cutters.*.length": "it counts for length offsets and machine Z only; the touch-off is not checked",
     "stages.*.touch": "where Z is touched is checked; the height counts from the stage's zero",
     "stages.*.changes.*.touch": "where Z is touched is checked; the height counts from the stage's zero",
-    "stages.*.quiet": "nothing is silenced",
 }
 
 

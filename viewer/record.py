@@ -24,6 +24,7 @@ from ..sim.result import (
     FaceFigures,
     FeedFigures,
     HoleFigures,
+    Quieted,
     Result,
     StageFigures,
     TimeFigures,
@@ -44,7 +45,14 @@ def record(result: Result) -> dict[str, Any]:
         "budget": budget_record(result.budget, units),
         "unchecked": [{"what": each.what, "why": each.why} for each in result.unchecked],
         "version": version("proveout"),
+        "quiet": [quiet_record(each) for each in result.quieted],
     }
+
+
+def quiet_record(quiet: Quieted) -> dict[str, Any]:
+    """What a stage's `quiet` silenced; `severity` of the worst, null where it silenced nothing."""
+    return {"stage": quiet.stage, "kind": quiet.kind, "reason": quiet.reason, "count": quiet.count,
+            "severity": None if quiet.severity is None else quiet.severity.word}
 
 
 def finding_record(found: Finding, units: Units) -> dict[str, Any]:

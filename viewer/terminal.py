@@ -28,7 +28,8 @@ def report(result: Result, *, everything: bool = False) -> list[Row]:
     return [
         *verdict_rows(result), Row(),
         *worst_rows(result),
-        *other_rows(result, everything), Row(),
+        *other_rows(result, everything),
+        *quiet_rows(result), Row(),
         *stage_rows(result, everything), Row(),
         *unchecked_rows(result, everything),
         *closing_rows(result),
@@ -128,6 +129,14 @@ def other_rows(result: Result, everything: bool) -> Iterator[Row]:
     hidden = len(result.findings) - 1 - len(shown)
     if not everything and hidden > 0:
         yield Row("", f"{hidden} more: --all shows every one.")
+
+
+def quiet_rows(result: Result) -> Iterator[Row]:
+    """What the job silences, each with its reason: a reader must see that it was silenced, and why."""
+    for quiet in result.quieted:
+        count = f"{quiet.count} silenced" if quiet.count else "nothing to silence"
+        weight = " (weight: stop)" if quiet.severity is Severity.STOP else ""
+        yield Row("quiet", f"{quiet.kind} in stage {quiet.stage}: {count}{weight}; {quiet.reason}", "quiet")
 
 
 def alike(findings: Iterable[Finding], everything: bool) -> list[tuple[Finding, int]]:

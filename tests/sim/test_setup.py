@@ -307,7 +307,7 @@ def test_a_screw_that_cannot_be_fitted_is_the_jobs_mistake(tmp_path, old, new, p
 # --- what was taken or left out ------------------------------------------------------------------------
 
 LEFT = {"tram", "history", "parts", "nose", "shoe",
-        "acceleration", "spin_up", "touch", "length", "quiet"}
+        "acceleration", "spin_up", "touch", "length"}
 
 
 def test_only_these_keys_are_not_served_yet():
@@ -319,7 +319,7 @@ def test_each_key_that_is_given_and_not_served_is_said(tmp_path):
         'quiet = [ { kind = "ridge", reason = "sanded after" } ]\ntouch = [ { on = "bed" } ]\n'
         "[uncertainty]\nz_zero = 0.1\n")
     said = unserved(Bench(tmp_path, text, a="").job)
-    assert [each.what for each in said] == ["cutters[1].length", "stages[1].touch", "stages[1].quiet"]
+    assert [each.what for each in said] == ["cutters[1].length", "stages[1].touch"]
     assert all(each.why for each in said)
 
 

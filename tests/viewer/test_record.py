@@ -11,7 +11,7 @@ from proveout.viewer.record import as_json, record, write_bytes, write_text
 
 # The format as published, written out here a second time: a change must be made in both places.
 TOP = ["format", "title", "verdict", "units", "inputs", "findings", "stages", "budget", "unchecked",
-       "version"]
+       "version", "quiet"]
 FINDING = ["kind", "severity", "stage", "program", "line", "lines", "count", "at", "shown", "value", "limit",
            "unit", "about", "message", "advice"]
 STAGE = ["name", "seconds", "cut_length", "rapid_length", "removed_volume", "lowest_cut", "extents", "face",

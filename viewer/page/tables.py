@@ -15,6 +15,7 @@ from ..feed_rows import clock, knob_cells, time_words
 from ..layout import Row, clean
 from ..stage_rows import budget_rows, cut_rows, stand_rows
 from ..standing import screw_place
+from ..terminal import quiet_rows
 
 FELT = 0.01  # mm: a step under this is seen and not felt (common practice, no published source)
 
@@ -30,6 +31,7 @@ def figures_of(result: Result) -> dict[str, Any]:
         "stages": [stage(result, number) for number in range(len(result.stages))],
         "budget": [clean(row.text) for row in budget_rows(result)],
         "unchecked": [(clean(each.what), clean(each.why)) for each in result.unchecked],
+        "quiet": [clean(row.text) for row in quiet_rows(result)],
         "inputs": [(clean(each.file), each.sha256) for each in result.inputs],
     }
 

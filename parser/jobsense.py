@@ -14,6 +14,7 @@ from shapely.validation import explain_validity
 
 from .finding import registry
 from .jobkeys import tables_in
+from .jobparts import check_parts
 from .jobrules import Table, matching, number
 from .mistakes import Report, meant
 from .units import MM_PER_INCH
@@ -32,7 +33,7 @@ MEASURED_WITHIN = 1.0  # mm: a measured screw is the one that stands where it wa
 def check_sense(tree: Table, report: Report) -> None:
     """Tells `report` of everything in a TOML tree that cannot be meant."""
     for check in (check_cutters, check_quiet, check_zeros, check_as_left, check_through, check_like,
-                  check_recesses, check_measured, check_outlines):
+                  check_recesses, check_measured, check_outlines, check_parts):
         check(tree, report)
 
 

@@ -22,7 +22,7 @@ from ..parser.finding import Finding, fold, registry
 from ..parser.interpreter import read_program
 from ..parser.job import Job, Stage
 from ..parser.reading import Reading, Setting, Unchecked
-from .board import all_recesses, board_outline
+from .board import all_recesses, board_outline, outline_of
 from .budget import budget, budget_low
 from .checks import strikes
 from .checks.every import CHECKS
@@ -32,13 +32,16 @@ from .cover import lowest_over
 from .cut import cut_stage
 from .evidence import Evidence, Knobs, Phase, Said
 from .figures import figures_of
-from .holes import FoundHole, facing_moves, find_holes
+from .fitting import stands
+from .holes import FoundHole, facing_moves, holes_in
 from .laid import faces_before, gone_after, lay_board
+from .lifted import Store, untouched
 from .pairing import holes_meant
+from .parts import Piece, lying
 from .paths import RapidPath, rapid_speed
 from .plan import disc, joined
 from .result import Result, StageFigures, StageRecord
-from .setup import Standing, assumed, cutters_of, phases, setting_for, unserved
+from .setup import Standing, assumed, cutters_of, phases, screws_of, setting_for, unserved
 from .silence import silenced
 from .solids import bed_top_of, head_discs
 from .surface import Surface
@@ -55,19 +58,21 @@ class Bench:
 
     job: Job
     dialect: Dialect
-    board: BaseGeometry
     surface: Surface
+    store: Store  # the pieces of the board, those that are off the machine with their cells
     threads: int | None
     tell: Progress
     standing: Standing  # as the last stage left it
     began: Standing  # as the stage on the bench found it
     knobs: Knobs = field(default_factory=Knobs)
-    drilled: BaseGeometry = field(default_factory=shapely.Polygon)
+    drilled: dict[str, BaseGeometry] = field(default_factory=dict)  # holes in plan, by piece
     faces: dict[str, float] = field(default_factory=dict)  # Z of the virtual face over each head
     moves: int = 0
     said: list[Said] = field(default_factory=list)
     stages: list[Evidence] = field(default_factory=list)
     figures: list[StageFigures] = field(default_factory=list)
+    pieces: tuple[Piece, ...] = ()  # that lie on the machine, and their outline
+    board: BaseGeometry = field(default_factory=shapely.Polygon)
 
     @classmethod
     def set_up(cls, job: Job, *, threads: int | None, progress: Progress, knobs: Knobs) -> Bench:
@@ -75,14 +80,18 @@ class Bench:
         job = with_board(job)
         board = board_outline(job)
         laid = lay_board(job, board)
-        bench = cls(laid.job, dialect_of(job), board, laid.surface, threads, progress, Standing(), Standing(),
-                    drilled=laid.surface.gone, knobs=knobs)
-        bench.faces = faces_before(laid)
+        faces = dict(untouched(laid.job)) | faces_before(laid)
+        store = Store.of_board(laid.job, laid.surface)
+        bench = cls(laid.job, dialect_of(job), laid.surface, store, threads, progress, Standing(), Standing(),
+                    faces=faces, knobs=knobs)
         bench.said += [*unserved(job), *assumed(job), *laid.said]
         return bench
 
     def read(self, stage: Stage) -> Reading:
-        """The stage's program, from the state that the machine is in."""
+        """The stage's pieces laid on the machine, then its program, from the state that the machine is in."""
+        self.pieces = lying(self.job, stage)
+        self.store.lay(self.pieces)
+        self.board = outline_of(self.pieces)
         self.tell(f"{stage.name}: reading", 0.0)
         return read_program(self.job.sources[stage.name], self.dialect, self.setting(stage))
 
@@ -98,13 +107,14 @@ class Bench:
                         threads=self.threads,
                         progress=lambda part: self.tell(f"{stage.name}: cutting", part))
         self.tell(f"{stage.name}: checking", 0.0)
-        found = holes_meant(stage, find_holes(reading.motion, cutters, self.job.board.top))
+        found = holes_meant(stage, holes_in(self.pieces, reading.motion, cutters))
         evidence = Evidence(
             job=self.job, stage=stage, reading=reading, phases=stands, cutters=cutters,
             seconds=seconds(reading.motion, self.job.machine.rapid, self.job.machine.acceleration), cut=cut,
             clearances=self.near(reading, cutters, stands, found), board=self.board,
-            recesses=all_recesses(self.job), drilled=self.drilled, bed_top=bed_top_of(self.job),
-            surface=self.surface, rapid=ways, found=found if stage.holes else (), knobs=self.knobs)
+            recesses=all_recesses(self.job, stage), drilled=self.drilled_before(),
+            bed_top=bed_top_of(self.job), surface=self.surface, rapid=ways,
+            found=found if stage.holes else (), knobs=self.knobs, pieces=self.pieces)
         self.leave(evidence, found)
         return evidence
 
@@ -113,7 +123,7 @@ class Bench:
         """How near every move comes to every body; drilling a hole does not lower the virtual face."""
         facing = facing_moves(reading.motion, cutters, found)
         return clearances(reading.motion, cutters, stands, rapid=rapid_path(self.job, self.dialect),
-                          counted=facing & reading.motion.is_feed, board_top=self.job.board.top,
+                          counted=facing & reading.motion.is_feed, board_top=np.inf,
                           earlier=self.faces)
 
     def leave(self, evidence: Evidence, found: tuple[FoundHole, ...]) -> None:
@@ -121,17 +131,31 @@ class Bench:
         self.moves += len(evidence.motion)
         self.faces.update(evidence.clearances.face)
         self.lower_over_absent(evidence, facing_moves(evidence.motion, evidence.cutters, found))
-        self.drilled = joined([self.drilled, *(disc(hole.at, hole.diameter / 2) for hole in found)])
+        for piece in self.pieces:
+            mine = [disc(hole.at, hole.diameter / 2) for hole in found
+                    if shapely.distance(piece.outline, shapely.Point(hole.at)) < hole.diameter / 2]
+            if mine:
+                self.drilled[piece.name] = joined([self.drilled.get(piece.name, shapely.Polygon()), *mine])
         self.stages.append(evidence)
+
+    def drilled_before(self) -> BaseGeometry:
+        """The holes that earlier stages drilled, in the pieces that lie on the machine."""
+        mine = (self.drilled.get(piece.name, shapely.Polygon()) for piece in self.pieces)
+        return joined([self.surface.gone, *mine])
 
     def lower_over_absent(self, evidence: Evidence, facing: NDArray[np.bool_]) -> None:
         """The virtual face over heads that do not stand yet, so that their cover is right when they do."""
         absent = [(about, disc) for about, disc in head_discs(self.job)
-                  if about not in evidence.clearances.face]
+                  if about not in evidence.clearances.face and self.lies_under(about)]
         counted = facing & evidence.motion.is_feed
         lowest = lowest_over(evidence.motion, evidence.cutters, [disc for _, disc in absent], counted)
         for (about, _), z in zip(absent, lowest.tolist(), strict=True):
             self.faces[about] = min(self.faces.get(about, self.job.board.top), z)
+
+    def lies_under(self, about: str) -> bool:
+        """Whether the piece that a screw goes through is on the machine."""
+        _, screws, at = screws_of(self.job)[about]
+        return stands(self.job, screws, at, self.pieces)
 
     def judge(self, evidence: Evidence) -> None:
         """Everything that the language and the checks have to say about a stage."""
@@ -196,12 +220,16 @@ class Bench:
         said = fold(each for each in self.said if isinstance(each, Finding))
         findings, quieted = silenced(self.job, said)
         unchecked = dict.fromkeys(each for each in self.said if isinstance(each, Unchecked))
-        gone = gone_after(self.surface, [all_recesses(self.job), self.drilled])
+        gone = gone_after(self.surface, [all_recesses(self.job), *self.drilled.values()])
         return Result(
             job=self.job, findings=tuple(sorted(findings, key=self.fear)), budget=left,
             stages=tuple(self.figures), unchecked=tuple(unchecked), quieted=quieted,
-            surface=replace(self.surface, gone=gone),
+            surface=replace(self.surface, gone=gone), kept=self.kept(gone),
             records=tuple(map(record_of, self.stages)))
+
+    def kept(self, gone: BaseGeometry) -> Surface | None:
+        """The surface with the parts that are off the machine, to be saved; None: none is off."""
+        return replace(self.store.whole(), gone=gone) if self.store.off else None
 
     def fear(self, found: Finding) -> tuple[int, int, int, int]:
         """Sort key: severest first, then as the registry orders kinds, then as the job runs."""

@@ -14,8 +14,8 @@ from .clock import Pace, dwell_seconds, pace, ramped, seconds_below
 from .cutters import profile_of
 from .effort import entry_angles, over_board, powers, rates
 from .evidence import Evidence, once
-from .feeds import Rows, by_cutter, chips, cutting, edge_moves, plunging, turning
-from .materials import Window, material, window
+from .feeds import Rows, by_cutter, chips, cutting, edge_moves, energies, plunging, turning, window_in
+from .materials import Window
 from .result import FeedFigures, OverrideFigures
 from .stepover import flat_width, step_between
 
@@ -33,7 +33,7 @@ def feed_figures(evidence: Evidence) -> tuple[FeedFigures, ...]:
 def _figures(evidence: Evidence, cutter: Cutter, rows: Rows) -> FeedFigures:
     motion, counted = evidence.motion, rows[edge_moves(evidence)[rows]]
     step, width = step_between(motion, rows), flat_width(cutter)
-    allowed, speed = window(cutter, evidence.job.board.material), turning(evidence)[rows]
+    allowed, speed = window_in(evidence, cutter, rows), turning(evidence)[rows]
     chip, down = chips(evidence, cutter, counted), rows[plunging(motion)[rows]]
     slow = slowness(evidence, cutter, counted, allowed)
     thinned, sliver = slivers(evidence, cutter, counted)
@@ -58,8 +58,7 @@ def rim_speed(cutter: Cutter, speed: float) -> float:
 
 def power(evidence: Evidence, rows: Rows) -> Floats:
     """kW of each move, by the upper end of the material's cutting energy; NaN for an unknown material."""
-    stuff = material(evidence.job.board.material)
-    return powers(rates(evidence, rows), np.nan if stuff is None else stuff.energy[1]) / WATTS
+    return powers(rates(evidence, rows), energies(evidence, rows)) / WATTS
 
 
 def _steepest(evidence: Evidence, rows: Rows) -> float | None:

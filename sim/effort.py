@@ -58,7 +58,7 @@ def removal_rates(cut: Cut, seconds: Floats) -> Floats:
     return np.divide(cut.volume * 60, seconds, out=np.full(len(seconds), np.nan), where=known)
 
 
-def powers(rate: Floats, energy: float) -> Floats:
+def powers(rate: Floats, energy: float | Floats) -> Floats:
     """(n,) P = k_c·Q/60 000, W, for a specific cutting energy in N/mm²."""
     return energy * rate / 60_000
 

@@ -12,6 +12,7 @@ from functools import wraps
 from typing import Any, TypeVar
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
@@ -22,6 +23,7 @@ from ..parser.reading import Reading, Unchecked
 from .clearance import Clearances
 from .cut import Cut
 from .holes import FoundHole
+from .parts import WHOLE, Piece, piece_at
 from .paths import RapidPath
 from .solids import Solids
 from .surface import Surface
@@ -58,7 +60,7 @@ class Evidence:
     drilled: holes that earlier stages drilled, in plan · recesses: recesses in plan ·
     surface: the board after this stage (`cut.before` holds the heights before it) · found: the holes that
     this stage drilled, empty in stages that want none · rapid: what the control does with rapids · knobs:
-    what the operator may turn.
+    what the operator may turn · pieces: the pieces of the board that lie on the machine.
     """
 
     job: Job
@@ -77,11 +79,25 @@ class Evidence:
     found: tuple[FoundHole, ...] = ()
     rapid: RapidPath = STRAIGHT
     knobs: Knobs = Knobs()
+    pieces: tuple[Piece, ...] = ()
     worked_out: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def motion(self) -> Motion:
         return self.reading.motion
+
+    @property
+    def lying(self) -> tuple[Piece, ...]:
+        """The pieces on the machine, at least one: without parts it is the board."""
+        if self.pieces:
+            return self.pieces
+        board = self.job.board
+        return (Piece(WHOLE, "", self.board, board.top, board.thickness, board.material),)
+
+    def piece_at(self, at: tuple[float, float]) -> Piece:
+        """The piece under a place; beside the board the nearest."""
+        return piece_at(self.lying, at) or min(
+            self.lying, key=lambda piece: float(shapely.distance(piece.outline, shapely.Point(at))))
 
     def cutter(self, move: int) -> Cutter | None:
         return self.cutters[move]

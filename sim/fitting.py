@@ -5,25 +5,39 @@ The law: what cannot be fitted as the job says is an error of the job, told at i
 
 from __future__ import annotations
 
-from ..parser.job import Job
+from collections.abc import Sequence
+
+from ..parser.job import Fastener, Job
 from ..parser.mistakes import JobError, mistake_in
+from .board import piece_of
 from .hardware import HardwareUnknown, head_of, washer_of
+from .parts import Piece, Spot, pieces_of
 from .solids import HeadSolid, heads_of
 from .surface import Surface
 
 KNOWN = {"fasteners.*.screw": head_of, "fasteners.*.washer": washer_of}  # for read_job: names in the tables
 
 
-def fitted_heads(job: Job, group: str, surface: Surface) -> tuple[HeadSolid, ...]:
-    """The heads of a group, fitted into `surface`. Raises JobError."""
+def fitted_heads(job: Job, group: str, surface: Surface, pieces: Sequence[Piece] | None = None
+                 ) -> tuple[HeadSolid, ...]:
+    """The heads of a group, fitted into `surface`, where `pieces` lie (None: all of the job). Raises
+    JobError."""
     number, fastener = next((n, f) for n, f in enumerate(job.fasteners) if f.name == group)
     try:
-        return heads_of(fastener, surface, near=job.board.keep_over_heads)
+        return heads_of(fastener, surface, near=job.board.keep_over_heads,
+                        stands=lambda at: stands(job, fastener, at, pieces))
     except HardwareUnknown as bad:
         raise _unknown(job, number, str(bad)) from None
     except ValueError as bad:
         found, _, accepted = str(bad).partition(": ")
         raise mistake_in(job, ("fasteners", number, "seat"), found, accepted) from None
+
+
+def stands(job: Job, fastener: Fastener, at: Spot, pieces: Sequence[Piece] | None) -> bool:
+    """Whether a screw can be there: not where the piece that it goes through is off the machine."""
+    if pieces is None or not job.board.parts or piece_of(job, fastener, at, pieces) is not None:
+        return True
+    return piece_of(job, fastener, at, pieces_of(job)) is None
 
 
 def _unknown(job: Job, number: int, complaint: str) -> JobError:

@@ -19,6 +19,7 @@ from scipy.sparse.csgraph import connected_components
 from ..parser.job import Cutter
 from ..parser.motion import Floats, Motion
 from .cutters import Profile, profile_of
+from .parts import Piece, piece_at
 from .turns import bores
 
 ONE_AXIS = 0.01  # mm: how far X and Y may wander in one hole
@@ -59,6 +60,15 @@ def find_holes(motion: Motion, cutters: NDArray[np.object_], top: float) -> tupl
     raw = [*_descents(motion, each, top), *_turned(motion, each, top)]
     holes = _swallowed(_merged(raw))
     return tuple(sorted(holes, key=lambda hole: hole.moves[0]))
+
+
+def holes_in(pieces: Sequence[Piece], motion: Motion, cutters: NDArray[np.object_]) -> tuple[FoundHole, ...]:
+    """The holes that a stage drills in the pieces that lie on the machine: what ends in the air over a lower
+    piece is none."""
+    highest = max((piece.top for piece in pieces), default=0.0)
+    found = find_holes(motion, cutters, highest)
+    return tuple(hole for hole in found
+                 if (under := piece_at(pieces, hole.at)) is None or hole.tip < under.top)
 
 
 def _descents(motion: Motion, profiles: Sequence[Profile | None], top: float) -> Iterator[FoundHole]:

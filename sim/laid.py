@@ -7,7 +7,7 @@ surface that is not this board's is the job's mistake, told at its key. Millimet
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,6 +21,7 @@ from ..parser.source import Unreadable
 from ..parser.survey import read_survey
 from .board import recesses
 from .hardware import HardwareUnknown
+from .parts import Piece, pieces_of
 from .plan import joined, without
 from .solids import Spot, head_discs
 from .surface import Surface, choose_cell
@@ -52,20 +53,20 @@ def lay_board(job: Job, board: BaseGeometry) -> Laid:
         laid = as_left(job, board, job.board.surface)
     else:
         laid = Laid(Surface.of_board(board, job.board.top, cell_of(job, board)), job)
-    carve_recesses(laid)
+    if not job.board.parts:  # of a board in parts each part has its own
+        carve_recesses(laid.surface, laid.job, pieces_of(laid.job))
     return laid
 
 
-def carve_recesses(laid: Laid) -> None:
+def carve_recesses(surface: Surface, job: Job, pieces: Sequence[Piece]) -> None:
     """The recesses that are there at the start, each from the board's own height about it; those that a
     saved surface has already are left as they are."""
-    surface, top = laid.surface, laid.job.board.top
-    for region, floor in recesses(laid.job):
+    for piece, region, floor in recesses(job, pieces):
         for recess in shapely.get_parts(without(region, surface.gone)):
             rows, columns = surface.window(recess)
             heights = surface.heights[rows, columns]
             known = heights[~np.isnan(heights)]
-            surface.carve(recess, floor + (float(np.median(known)) - top if len(known) else 0.0))
+            surface.carve(recess, floor + (float(np.median(known)) - piece.top if len(known) else 0.0))
 
 
 def cell_of(job: Job, board: BaseGeometry) -> float:

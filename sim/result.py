@@ -223,7 +223,8 @@ class StageRecord:
 
 @dataclass(frozen=True)
 class Result:
-    """The whole answer. `findings` are folded, worst first; `surface` is the board after the last stage."""
+    """The whole answer. `findings` are folded, worst first; `surface` is the board after the last stage,
+    `kept` the same with the parts that are off the machine then (None: none is)."""
 
     job: Job
     findings: tuple[Finding, ...]
@@ -233,6 +234,7 @@ class Result:
     surface: Surface
     records: tuple[StageRecord, ...] = field(default=(), repr=False)
     quieted: tuple[Quieted, ...] = ()
+    kept: Surface | None = field(default=None, repr=False)
 
     @property
     def inputs(self) -> tuple[Input, ...]:

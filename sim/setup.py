@@ -15,15 +15,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..parser.frames import SYSTEM_NAMES
-from ..parser.job import Change, Job, Stage
+from ..parser.job import Change, Clamp, Fastener, Job, Stage
 from ..parser.mistakes import JobError, mistake_in
 from ..parser.motion import Happening, Motion
 from ..parser.reading import UNKNOWN, OperatorAct, Place, Reading, Setting
 from .cut import cut_stage
 from .doubt import doubtful
 from .evidence import Phase
-from .fitting import fitted_heads, seated_on_the_cut
-from .solids import HeadSolid, Solids, bed_of, bed_top_of, clamps_of, obstacles_of
+from .fitting import fitted_heads, seated_on_the_cut, stands
+from .parts import Piece, Spot, lying, pieces_of
+from .solids import HeadSolid, Solids, bed_of, bed_top_of, clamps_of, obstacles_of, spots
 from .surface import Surface
 from .unserved import assumed, unserved
 
@@ -173,12 +174,29 @@ class Crew:
         kept, groups = began.heads or {}, [f.name for f in self.job.fasteners]
         fitted = kept if self.stage.fitted == "as left" else self.stage.fitted
         wanted = set(groups if fitted is None else fitted)
-        self.heads = {g: kept[g] if g in kept else fitted_heads(self.job, g, self.surface)
-                      for g in groups if g in wanted}
+        self.heads = {g: heads for g in groups if g in wanted and (heads := self._fitted(g, kept.get(g, ())))}
         left = began.clamps or frozenset()
         clamps = left if self.stage.clamps == "as left" else self.stage.clamps
-        self.clamps = frozenset(c.name for c in self.job.clamps) if clamps is None else frozenset(clamps)
+        there = {piece.part for piece in self.pieces} | {None}
+        every = frozenset(c.name for c in self.job.clamps if c.part in there)
+        self.clamps = every if clamps is None else frozenset(clamps)
         return self
+
+    def _fitted(self, group: str, kept: tuple[HeadSolid, ...]) -> tuple[HeadSolid, ...]:
+        """A group's heads: those that stood before stay as they sat, what comes with its piece is fitted."""
+        stand = {name for name, (_, screws, at) in screws_of(self.job).items()
+                 if screws.name == group and stands(self.job, screws, at, self.pieces)}
+        sat = tuple(head for head in kept if head.about in stand)
+        if {head.about for head in sat} == stand:
+            return sat
+        new = fitted_heads(self.job, group, self.surface, self.pieces)
+        sitting = {head.about for head in sat}
+        new = tuple(head for head in new if head.about not in sitting)
+        return tuple(sorted((*sat, *new), key=lambda head: head.number))
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        return lying(self.job, self.stage)
 
     def carry_out(self, change: Change, number: int, row: int) -> None:
         """One change before move `row`."""
@@ -190,7 +208,7 @@ class Crew:
         self.heads = {g: heads for g, heads in self.heads.items() if g not in change.unfit}
         self._must(number, "fit", change.fit, self.heads, True)
         for group in change.fit:
-            self.heads[group] = fitted_heads(self.job, group, self._surface_then(group, row))
+            self.heads[group] = fitted_heads(self.job, group, self._surface_then(group, row), self.pieces)
 
     def _must(self, number: int, key: str, names: tuple[str, ...], there: Collection[str], absent: bool
               ) -> None:
@@ -213,10 +231,10 @@ class Crew:
 
     def solids(self) -> Solids:
         """Everything that stands now, as bodies, each as far toward the cutter as it may be."""
-        bed_top, board_top = bed_top_of(self.job), self.job.board.top
+        bed_top = bed_top_of(self.job)
         moved = {name for change in self.stage.changes for name in (*change.add, *change.remove)}
         clamps = [solid for c in self.job.clamps if c.name in self.clamps
-                  for solid in clamps_of(c, bed_top, board_top, by_hand=c.name in moved)]
+                  for solid in clamps_of(c, bed_top, top_under(self.job, c), by_hand=c.name in moved)]
         order = [f.name for f in self.job.fasteners if f.name in self.heads]
         heads = tuple(h for group in order for h in self.heads[group])
         return doubtful(Solids(heads, tuple(clamps), bed_of(self.job), obstacles_of(self.job)), self.job)
@@ -224,6 +242,17 @@ class Crew:
     def standing(self) -> Standing:
         """What is left for the next stage."""
         return Standing(dict(self.heads), self.clamps, self.reading.final.cutter)
+
+
+def top_under(job: Job, clamp: Clamp) -> float:
+    """Z of the board's top that a clamp is measured from: its part's."""
+    return next((piece.top for piece in pieces_of(job) if piece.part == clamp.part), job.board.top)
+
+
+def screws_of(job: Job) -> dict[str, tuple[int, Fastener, Spot]]:
+    """Every screw of the job by what it is called ("edge screws 2"): its number, its group, its place."""
+    return {f"{screws.name} {number}": (number, screws, at) for screws in job.fasteners
+            for number, (at, _) in enumerate(spots(screws.at, screws.grid), 1)}
 
 
 def first_moves(motion: Motion, count: int) -> Motion:

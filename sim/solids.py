@@ -7,7 +7,7 @@ leaves out is taken on the side of a strike: the highest that it could be.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from math import atan2, cos, hypot, inf, sin
 
@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from ..parser.job import Clamp, Fastener, Grid, Job, Opening, Recess
 from .hardware import ScrewHead, head_of, washer_of
+from .parts import lowest_underside
 from .surface import Surface
 
 Spot = tuple[float, float]
@@ -154,15 +155,19 @@ def spots(at: tuple[Spot, ...] | None, grid: Grid | None) -> Iterator[tuple[Spot
                 yield (x + column * dx + (row % 2) * grid.stagger, y + row * dy), (row + 1, column + 1)
 
 
-def heads_of(fastener: Fastener, surface: Surface, *, near: float | None = None) -> tuple[HeadSolid, ...]:
+def heads_of(fastener: Fastener, surface: Surface, *, near: float | None = None,
+             stands: Callable[[Spot], bool] = lambda at: True) -> tuple[HeadSolid, ...]:
     """The heads (and washers) of a group, numbered from 1, as they sit when fitted into `surface`.
 
-    near: the job's keep_over_heads (None: left out). Raises HardwareUnknown for a name without a table
-    row, ValueError where a seat is to be found and there is no board under the head.
+    near: the job's keep_over_heads (None: left out) · stands: whether a screw is there at a place. Raises
+    HardwareUnknown for a name without a table row, ValueError where a seat is to be found and there is no
+    board under the head.
     """
     head, wanted = head_size(fastener), near if near is not None else default_near(fastener)
     solids: list[HeadSolid] = []
     for number, (at, place) in enumerate(spots(fastener.at, fastener.grid), 1):
+        if not stands(at):
+            continue
         about = f"{fastener.name} {number}"
         top, floor = _head_top(fastener, head, at, surface, about)
         common = {"near": wanted, "place": place}
@@ -283,10 +288,10 @@ def footprint_of(clamp: Clamp) -> Footprint:
 
 
 def bed_top_of(job: Job) -> float | None:
-    """Z of the bed's top: as given, else under the board; None where neither can be told."""
+    """Z of the bed's top: as given, else under the lowest piece of the board; None where neither is known."""
     if job.bed is not None and job.bed.top is not None:
         return job.bed.top
-    return None if job.board.thickness is None else job.board.top - job.board.thickness
+    return lowest_underside(job)
 
 
 def bed_of(job: Job) -> BedSolid | None:

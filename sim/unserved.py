@@ -20,7 +20,6 @@ NOT_SERVED = {
     "machine.tram": "the spindle is taken as square to the bed",
     "machine.nose": "nut and spindle are not held against board, screws and clamps",
     "machine.shoe": "the dust shoe is not held against board, screws and clamps",
-    "board.parts": "the parts are taken as one board with one top",
     "cutters.*.length": "it counts for length offsets and machine Z only; the touch-off is not checked",
     "stages.*.touch": "where Z is touched is checked; the height counts from the stage's zero",
     "stages.*.changes.*.touch": "where Z is touched is checked; the height counts from the stage's zero",

@@ -126,7 +126,7 @@ def write_outputs(result: Result, outputs: Outputs) -> None:
     """Write the files, each whole; a picture that cannot be drawn is said on standard error."""
     from .record import as_json, record, write_text
     if outputs.surface is not None:
-        result.surface.save(outputs.surface)
+        (result.kept or result.surface).save(outputs.surface)
     if outputs.json is not None:
         write_text(outputs.json, as_json(record(result)))
     if outputs.page is not None:

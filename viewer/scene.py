@@ -110,7 +110,7 @@ def relief_of(result: Result) -> Relief:
     tolerance = 0.05
     for stage in job.stages:
         for face in stage.face:
-            region = surface.mask(face_area(face, board_outline(job)))
+            region = surface.mask(face_area(face, board_outline(job, stage)))
             off[region] = surface.heights[region] - np.float32(face_height(face, stage))
             tolerance = face.tolerance
     off[surface.mask(left_out(result))] = np.nan

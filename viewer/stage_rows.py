@@ -12,6 +12,7 @@ from ..parser.job import Stage
 from ..parser.motion import Happening
 from ..parser.reading import Reading
 from ..parser.units import Units
+from ..sim.parts import lying
 from ..sim.result import ClearanceFigures, Result, StageFigures
 from .feed_rows import clock, feed_words, knob_rows, more_words, reach, time_words
 from .layout import Row
@@ -57,6 +58,10 @@ def stand_rows(result: Result, stage: Stage, reading: Reading | None) -> Iterato
     if job.fasteners or job.clamps:
         screws, clamps = (", ".join(names) or "none" for names in (groups, now.clamps))
         yield Row("", f"screws in: {screws}; clamps on: {clamps}")
+    if job.board.parts:
+        on = dict.fromkeys(piece.part for piece in lying(job, stage))
+        off = ", ".join(part.name for part in job.board.parts if part.name not in on)
+        yield Row("", f"parts on: {', '.join(on) or 'none'}" + (f"; off the machine: {off}" if off else ""))
     attended = list(stops(stage, reading, job.units))
     yield Row("", "stops: " + ("; ".join(attended) if attended else "none in the program"))
 

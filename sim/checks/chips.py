@@ -18,7 +18,7 @@ from ...parser.motion import Floats
 from ...parser.reading import Unchecked
 from ..edgework import below_window, corner_stays, passing, pushes, run_seconds, thinned_chips
 from ..evidence import Check, Evidence, Said
-from ..feeds import Rows, by_cutter, chips, cutting, edge_moves, turning
+from ..feeds import Rows, by_cutter, by_material, chips, cutting, edge_moves, turning, window_in
 from ..materials import Window, material, window
 from .repeats import repeated
 
@@ -29,18 +29,19 @@ LONGEST = 0.3  # s under the window at one corner: tenths are seen; common pract
 
 def chip_load(evidence: Evidence) -> Iterator[Said]:
     """Each cutter's feed per edge against its window."""
-    for cutter, rows in by_cutter(evidence, edge_moves(evidence)):
-        allowed = window(cutter, evidence.job.board.material)
+    for cutter, taken in by_cutter(evidence, edge_moves(evidence)):
         if cutter.edges is None:
             yield Unchecked(f"chip load of {cutter.label}", "its edges are not given")
-        elif allowed is None:
-            yield Unchecked(f"chip load of {cutter.label}", _why_no_window(evidence, cutter))
-        else:
-            yield from _held_against(evidence, cutter, rows, allowed)
+            continue
+        for stuff, where, rows in by_material(evidence, taken):
+            allowed = window(cutter, stuff)
+            if allowed is None:
+                yield Unchecked(f"chip load of {cutter.label}{where}", _why_no_window(stuff, cutter))
+            else:
+                yield from _held_against(evidence, cutter, rows, allowed, where)
 
 
-def _why_no_window(evidence: Evidence, cutter: Cutter) -> str:
-    said = evidence.job.board.material
+def _why_no_window(said: str | None, cutter: Cutter) -> str:
     if said is None:
         return "neither board.material nor its chip_load is given"
     if material(said) is None:
@@ -48,25 +49,27 @@ def _why_no_window(evidence: Evidence, cutter: Cutter) -> str:
     return f"the table has no row for this {cutter.shape} cutter and its chip_load is not given"
 
 
-def _held_against(evidence: Evidence, cutter: Cutter, rows: Rows, allowed: Window) -> Iterator[Said]:
+def _held_against(evidence: Evidence, cutter: Cutter, rows: Rows, allowed: Window, where: str
+                  ) -> Iterator[Said]:
     chip = chips(evidence, cutter, rows)
     unknown = np.isnan(chip) & ~(turning(evidence)[rows] == 0)
     if unknown.any():
-        yield Unchecked(f"chip load of {cutter.label}",
+        yield Unchecked(f"chip load of {cutter.label}{where}",
                         f"{int(unknown.sum())} moves in material have no known feed or speed")
     thin, thick = chip < allowed.floor * (1 - EQUAL), chip > allowed.upper * (1 + EQUAL)
     if thin.any():
-        yield _chip_thin(evidence, cutter, rows[thin], chip[thin], allowed.floor)
+        yield _chip_thin(evidence, cutter, rows[thin], chip[thin], allowed.floor, where)
     if thick.any():
-        yield _chip_thick(evidence, cutter, rows[thick], chip[thick], allowed.upper)
+        yield _chip_thick(evidence, cutter, rows[thick], chip[thick], allowed.upper, where)
 
 
-def _chip_thin(evidence: Evidence, cutter: Cutter, rows: Rows, chip: Floats, floor: float) -> Said:
+def _chip_thin(evidence: Evidence, cutter: Cutter, rows: Rows, chip: Floats, floor: float,
+               where: str) -> Said:
     worst, scale = rows[chip.argmin()], evidence.job.units.scale
     speed, feed = float(turning(evidence)[worst]), float(evidence.motion.feed[worst])
     slower = math.floor(chip.min() / floor * speed / ROUND_SPEED) * ROUND_SPEED
-    return repeated("chip-thin", evidence, rows, worst, about=cutter.label, value=chip.min(), limit=floor,
-                    how=_how(evidence, rows, feed, speed),
+    return repeated("chip-thin", evidence, rows, worst, about=cutter.label + where, value=chip.min(),
+                    limit=floor, how=_how(evidence, rows, feed, speed),
                     fix=Phrase("Feed at {feed:feed} or more{or_turn}", {
                         "feed": math.ceil(floor / chip.min() * feed / scale - EQUAL) * scale,
                         "or_turn": _or_turn(evidence, cutter, slower, "less")}))
@@ -78,11 +81,13 @@ def _how(evidence: Evidence, rows: Rows, feed: float, speed: float) -> Phrase:
         "long": float(run_seconds(evidence)[rows].sum()), "now": feed, "speed": speed})
 
 
-def _chip_thick(evidence: Evidence, cutter: Cutter, rows: Rows, chip: Floats, upper: float) -> Said:
+def _chip_thick(evidence: Evidence, cutter: Cutter, rows: Rows, chip: Floats, upper: float,
+                where: str) -> Said:
     worst, scale = rows[chip.argmax()], evidence.job.units.scale
     speed, feed = float(turning(evidence)[worst]), float(evidence.motion.feed[worst])
     faster = math.ceil(chip.max() / upper * speed / ROUND_SPEED) * ROUND_SPEED
-    return repeated("chip-thick", evidence, rows, worst, about=cutter.label, value=chip.max(), limit=upper,
+    return repeated("chip-thick", evidence, rows, worst, about=cutter.label + where, value=chip.max(),
+                    limit=upper,
                     feed=math.floor(upper / chip.max() * feed / scale + EQUAL) * scale, now=feed, speed=speed,
                     or_turn=_or_turn(evidence, cutter, faster, "more"))
 
@@ -110,24 +115,26 @@ def feed_limit(evidence: Evidence) -> Iterator[Said]:
 
 def coolant_on_wood(evidence: Evidence) -> Iterator[Said]:
     """Coolant is on while wood is cut: a caution where it is liquid, a note where nobody said what it is."""
-    machine, stuff = evidence.job.machine, material(evidence.job.board.material)
+    machine = evidence.job.machine
     for code, name, switched in (("M7", "mist", machine.m7), ("M8", "flood", machine.m8)):
         rows = np.flatnonzero(cutting(evidence) & (evidence.motion.column(name) == 1))
         if not len(rows) or switched in ("air", "extraction"):
             continue
-        if stuff is None:
-            yield Unchecked(f"coolant ({code}) on the board", "board.material is not given or not known")
-        elif stuff.family == "wood":
-            yield repeated("coolant-on-wood", evidence, rows, rows[0], about=code,
-                           severity=Severity.CAUTION if switched else Severity.NOTE,
-                           material=evidence.job.board.material, key=f"machine.{code.lower()}",
-                           what="switches liquid" if switched else "may switch liquid")
+        for said, _, wet in by_material(evidence, rows):
+            stuff = material(said)
+            if stuff is None:
+                yield Unchecked(f"coolant ({code}) on the board", "board.material is not given or not known")
+            elif stuff.family == "wood":
+                yield repeated("coolant-on-wood", evidence, wet, wet[0], about=code,
+                               severity=Severity.CAUTION if switched else Severity.NOTE,
+                               material=said, key=f"machine.{code.lower()}",
+                               what="switches liquid" if switched else "may switch liquid")
 
 
 def thin_by_width(evidence: Evidence) -> Iterator[Finding]:
     """Passes that meet so narrow a strip that their chips are under the window though the feed is right."""
     for cutter, rows in by_cutter(evidence, edge_moves(evidence)):
-        allowed = window(cutter, evidence.job.board.material)
+        allowed = window_in(evidence, cutter, rows)
         if allowed is None or cutter.edges is None:
             continue
         full, (chip, width) = chips(evidence, cutter, rows), thinned_chips(evidence, cutter, rows)
@@ -149,7 +156,7 @@ def _sliver(evidence: Evidence, cutter: Cutter, rows: Rows, chip: Floats, width:
 def slow_corners(evidence: Evidence) -> Iterator[Finding]:
     """Corners at which the machine slows down so long that the edges rub."""
     for cutter, rows in by_cutter(evidence, edge_moves(evidence)):
-        allowed = window(cutter, evidence.job.board.material)
+        allowed = window_in(evidence, cutter, rows)
         slow = None if allowed is None else below_window(evidence, cutter, rows, allowed)
         if allowed is None or slow is None:
             continue

@@ -39,12 +39,14 @@ def over_depth(evidence: Evidence) -> Iterator[Finding]:
 
 def too_thin(evidence: Evidence) -> Iterator[Finding]:
     """The board is left thinner than the job wants to keep, anywhere but in wanted holes."""
-    board = evidence.job.board
-    if board.thickness is None or not board.keep:
-        return
-    lowest = board.top - board.thickness + board.keep
-    why = f"keeps {evidence.job.units.text(board.keep)} of the board"
-    yield from too_low(evidence, ~holes(evidence), lowest, lowest, why)
+    keep = evidence.job.board.keep
+    for piece in evidence.lying if keep else ():
+        if piece.underside is not None and keep:
+            lowest = piece.underside + keep
+            why = f"keeps {evidence.job.units.text(keep)} of {piece.called}"
+            cells = ~holes(evidence) if len(evidence.lying) == 1 else (
+                evidence.surface.mask(piece.outline) & ~holes(evidence))
+            yield from too_low(evidence, cells, lowest, lowest, why)
 
 
 @once

@@ -19,7 +19,7 @@ from ...parser.reading import Unchecked
 from ..cutters import profile_of
 from ..evidence import Check, Evidence, Said
 from ..feeds import by_hand
-from ..setup import changes_in_order
+from ..setup import changes_in_order, top_under
 from ..solids import ClampSolid, HeadSolid, bed_top_of, clamps_of
 
 APART = 100.0  # mm between cutter or nose and what is moved: common practice, no published source
@@ -72,7 +72,7 @@ def acts(evidence: Evidence, change: Change) -> list[Act]:
 def clamp_bodies(evidence: Evidence, name: str) -> tuple[Body, ...]:
     job = evidence.job
     return tuple(body for clamp in job.clamps if clamp.name == name
-                 for body in clamps_of(clamp, bed_top_of(job), job.board.top))
+                 for body in clamps_of(clamp, bed_top_of(job), top_under(job, clamp)))
 
 
 def heads_of_group(evidence: Evidence, name: str) -> tuple[Body, ...]:
@@ -121,7 +121,7 @@ def near(evidence: Evidence, event: Event, done: Sequence[Act], row: int) -> Ite
     for act in done:
         gaps = [(gap(evidence, cutter, tip, body), body) for body in act.bodies]
         distance, body = min(gaps, key=lambda each: each[0], default=(inf, None))
-        top = max(body.top if body else -inf, evidence.job.board.top)
+        top = max(body.top if body else -inf, *(piece.top for piece in evidence.lying))
         if body is not None and (distance < APART or tip[2] < top):
             yield finding("stop-hands", severity=Severity.CAUTION, line=event.line, about=act.name, **where,
                           value=distance, limit=APART, what=standing(act, distance, tip[2] < top),

@@ -17,9 +17,9 @@ from shapely.geometry.base import BaseGeometry
 
 from ...parser.finding import Finding, Severity, finding
 from ...parser.reading import Unchecked
-from ..board import part_outline
 from ..evidence import Check, Evidence, Phase, Said
 from ..feeds import Rows, cutting
+from ..parts import Piece
 from ..solids import ClampSolid, HeadSolid
 from .repeats import repeated
 
@@ -50,7 +50,7 @@ def loose(evidence: Evidence) -> Iterator[Said]:
 def parts(evidence: Evidence) -> list[tuple[str, BaseGeometry]]:
     """The parts of the board by name; without any the pieces of its outline."""
     if evidence.job.board.parts:
-        return [(part.name, part_outline(part)) for part in evidence.job.board.parts]
+        return [(piece.name, piece.outline) for piece in evidence.lying]
     pieces = shapely.get_parts(evidence.board)
     return [("the board" if len(pieces) == 1 else f"piece {number} of the board", piece)
             for number, piece in enumerate(pieces, 1)]
@@ -104,13 +104,15 @@ def ends(holder: Holder, part: BaseGeometry) -> list[tuple[float, float]]:
 
 def held_sparsely(evidence: Evidence) -> Iterator[Finding]:
     """A place is cut that lies far from everything that holds the board."""
-    motion, span = evidence.motion, span_of(evidence)
-    for phase in evidence.phases:
-        holders = [*phase.solids.heads, *phase.solids.clamps]
+    motion = evidence.motion
+    for phase, piece, holders in on_pieces(evidence):
         places, rows = places_cut(evidence, phase)
+        if len(evidence.lying) > 1:
+            mine = shapely.intersects_xy(piece.outline, *places.T)
+            places, rows = places[mine], rows[mine]
         if not holders or not len(places):
             continue
-        away = from_nearest(holders, places)
+        span, away = span_of(evidence, piece), from_nearest(holders, places)
         worst = int(np.argmax(away))
         if away[worst] > span:
             row = int(rows[worst])
@@ -118,6 +120,15 @@ def held_sparsely(evidence: Evidence) -> Iterator[Finding]:
             yield finding("held-sparsely", line=int(motion.line[row]), at=at, shown=motion.shown(row, at),
                           value=float(away[worst]), limit=span, where=motion.shown(row, at)[:2],
                           enough=ceil(away[worst] / ROUND) * ROUND)
+
+
+def on_pieces(evidence: Evidence) -> Iterator[tuple[Phase, Piece, list[Holder]]]:
+    """Each phase and piece with what holds that piece: of several, only what bears on it."""
+    for phase in evidence.phases:
+        for piece in evidence.lying:
+            several = len(evidence.lying) > 1
+            yield phase, piece, bearing(phase, piece.outline) if several else [
+                *phase.solids.heads, *phase.solids.clamps]
 
 
 def from_nearest(holders: Sequence[Holder], places: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -135,11 +146,10 @@ def from_nearest(holders: Sequence[Holder], places: NDArray[np.float64]) -> NDAr
     return away
 
 
-def span_of(evidence: Evidence) -> float:
-    """The farthest that a cut place may lie from what holds the board."""
-    board = evidence.job.board
-    usual = SPAN_THIN if board.thickness is not None and board.thickness < THIN else SPAN
-    return usual if board.span is None else board.span
+def span_of(evidence: Evidence, piece: Piece) -> float:
+    """The farthest that a cut place may lie from what holds a piece of the board."""
+    usual = SPAN_THIN if piece.thickness is not None and piece.thickness < THIN else SPAN
+    return usual if evidence.job.board.span is None else evidence.job.board.span
 
 
 def places_cut(evidence: Evidence, phase: Phase) -> tuple[NDArray[np.float64], Rows]:

@@ -52,23 +52,17 @@ def unchecked(evidence: Evidence) -> Iterator[Unchecked]:
     for table in evidence.stage.holes:
         if table.diameter is None:
             yield Unchecked("hole size", f"a diameter of the holes of {evidence.stage.name} is not given")
-        if table.through and underside(evidence) is None:
+        if table.through and any(piece.underside is None for piece in evidence.lying):
             yield Unchecked("whether holes come through", "board.thickness is not given")
         if not table.through and table.depth is None:
             yield Unchecked("hole depth", f"neither depth nor through is given in {evidence.stage.name}")
 
 
-def underside(evidence: Evidence) -> float | None:
-    """Z of the board's lower side."""
-    board = evidence.job.board
-    return None if board.thickness is None else board.top - board.thickness
-
-
 def deepest_wanted(evidence: Evidence, wanted: WantedHole) -> float | None:
     """Z down to which the full diameter has to reach, None where nothing says it."""
     if wanted.table.through:
-        return underside(evidence)
-    return None if wanted.table.depth is None else evidence.job.board.top - wanted.table.depth
+        return evidence.piece_at(wanted.at).underside
+    return None if wanted.table.depth is None else evidence.piece_at(wanted.at).top - wanted.table.depth
 
 
 def without_counterbores(pairing: Pairing) -> list[FoundHole]:
@@ -104,7 +98,7 @@ def wrong(evidence: Evidence, wanted: WantedHole, found: FoundHole) -> Iterator[
 
 
 def missing(evidence: Evidence, wanted: WantedHole) -> Finding:
-    at = (*wanted.at, evidence.job.board.top)
+    at = (*wanted.at, evidence.piece_at(wanted.at).top)
     shown = shown_of(evidence, at)
     return finding("hole-missing", at=at, shown=shown, about=str(wanted.number), wanted=shown[:2])
 
@@ -160,14 +154,14 @@ def hole_figures(evidence: Evidence) -> list[HoleFigures]:
     """The drilled holes of a stage that wants holes, in the order in which the program comes to them."""
     if not evidence.stage.holes:
         return []
-    under = underside(evidence)
     pairing = pairing_of(evidence)
     wanted = {found.moves: want for want, found in pairing.pairs}
     drilled = sorted([*(found for _, found in pairing.pairs), *pairing.extra], key=lambda hole: hole.moves[0])
-    return [_figures(hole, wanted.get(hole.moves), under) for hole in drilled]
+    return [_figures(evidence, hole, wanted.get(hole.moves)) for hole in drilled]
 
 
-def _figures(hole: FoundHole, wanted: WantedHole | None, under: float | None) -> HoleFigures:
+def _figures(evidence: Evidence, hole: FoundHole, wanted: WantedHole | None) -> HoleFigures:
+    under = evidence.piece_at(hole.at).underside
     return HoleFigures(
         at=hole.at, wanted=wanted.at if wanted else None, diameter=hole.diameter, bottom=hole.bottom,
         through=under is not None and hole.bottom <= under + EXACT,

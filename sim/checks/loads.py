@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ...parser.job import Cutter
 from ...parser.reading import Unchecked
 from ..effort import powers, rates
 from ..evidence import Check, Evidence, Said
-from ..feeds import by_cutter, cutting, plunging
-from ..materials import material
+from ..feeds import Rows, by_cutter, by_material, cutting, plunging
+from ..materials import Material, material
 from .repeats import repeated
 
 EQUAL = 1e-9  # of the limit
@@ -38,15 +40,17 @@ def plunge_fast(evidence: Evidence) -> Iterator[Said]:
 
 def power(evidence: Evidence) -> Iterator[Said]:
     """More power than the spindle has."""
-    most, stuff = evidence.job.machine.spindle_power, material(evidence.job.board.material)
+    most = evidence.job.machine.spindle_power
     taken = cutting(evidence)
     if not taken.any():
         return
-    if most is None or stuff is None:
-        yield Unchecked("spindle power", "machine.spindle_power is not given" if most is None
-                        else "board.material is not given or not in the table")
+    if most is None:
+        yield Unchecked("spindle power", "machine.spindle_power is not given")
         return
-    for cutter, rows in by_cutter(evidence, taken):
+    for cutter, stuff, rows in in_materials(evidence, taken):
+        if stuff is None:
+            yield Unchecked("spindle power", "board.material is not given or not in the table")
+            continue
         needed = powers(rates(evidence, rows), stuff.energy[1]) / WATTS
         over = needed > most * (1 + EQUAL)
         if over.any():
@@ -56,6 +60,13 @@ def power(evidence: Evidence) -> Iterator[Said]:
                            value=float(np.nanmax(needed)), limit=most,
                            feed=evidence.motion.feed[worst] * share,
                            depth=float(evidence.cut.depth[worst]) * share)
+
+
+def in_materials(evidence: Evidence, taken: NDArray[np.bool_]
+                 ) -> Iterator[tuple[Cutter, Material | None, Rows]]:
+    """Each cutter's moves in each material; None: one that no table knows."""
+    for cutter, rows in by_cutter(evidence, taken):
+        yield from ((cutter, material(said), mine) for said, _, mine in by_material(evidence, rows))
 
 
 CHECKS: tuple[Check, ...] = (plunge_fast, power)

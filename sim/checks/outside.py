@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 
 from ...parser.finding import Finding, Severity
 from ...parser.job import Cutter
-from ..board import part_outline
 from ..cutters import profile_of
 from ..evidence import Check, Evidence
 from ..feeds import Rows
+from ..parts import Piece
 from ..plan import allowed_holes, disc, joined, wanted_faces
 from .repeats import repeated
 
@@ -37,10 +37,14 @@ def cut_outside(evidence: Evidence) -> Iterator[Finding]:
     for cutter in dict.fromkeys(evidence.cutters[np.unique(rows)]):
         mine = np.zeros_like(low)
         mine[low] = (evidence.cutters == cutter)[rows]  # cells are many, moves few
-        outside, other = mine & ~about_face(evidence, cutter), mine & other_parts(evidence)
-        for severity, cells in ((Severity.STOP, other), (Severity.CAUTION, outside & ~other)):
-            if cells.any():
-                yield found(evidence, cutter, cells, severity)
+        rest = mine & ~about_face(evidence, cutter)
+        for piece in other_parts(evidence):
+            there = mine & evidence.surface.mask(piece.outline)
+            if there.any():
+                yield found(evidence, cutter, there, f" in {piece.called}, which the stage does not face")
+            rest &= ~there
+        if rest.any():
+            yield found(evidence, cutter, rest)
 
 
 def lowered(evidence: Evidence) -> Cells:
@@ -66,16 +70,19 @@ def about_face(evidence: Evidence, cutter: Cutter) -> Cells:
     return evidence.surface.mask(shapely.buffer(faces, profile_of(cutter).radius + RUN_OUT))
 
 
-def other_parts(evidence: Evidence) -> Cells:
-    """(ny, nx) true in the parts of the board that no wanted face of the stage is on."""
+def other_parts(evidence: Evidence) -> list[Piece]:
+    """The pieces of the board that no wanted face of a stage with faces is on."""
+    if not evidence.stage.face or not evidence.job.board.parts:
+        return []
     faces = shapely.union_all([face.area for face in wanted_faces(evidence.stage, evidence.board)])
-    outlines = [part_outline(part) for part in evidence.job.board.parts]
-    apart = [outline for outline in outlines if shapely.area(shapely.intersection(outline, faces)) == 0]
-    return evidence.surface.mask(shapely.union_all(apart if evidence.stage.face else []))
+    return [piece for piece in evidence.lying
+            if shapely.area(shapely.intersection(piece.outline, faces)) == 0]
 
 
-def found(evidence: Evidence, cutter: Cutter, outside: Cells, severity: Severity) -> Finding:
-    """All that one cutter takes outside: placed where it is deepest."""
+def found(evidence: Evidence, cutter: Cutter, outside: Cells, where: str = "") -> Finding:
+    """All that one cutter takes outside, placed where it is deepest; in another part than the face's it is a
+    stop (`where` names it)."""
+    severity = Severity.STOP if where else Severity.CAUTION
     surface, cut = evidence.surface, evidence.cut
     depth = np.where(outside, cut.before - surface.heights, 0.0)
     j, i = np.unravel_index(int(np.argmax(depth)), depth.shape)
@@ -84,7 +91,7 @@ def found(evidence: Evidence, cutter: Cutter, outside: Cells, severity: Severity
     at = (float(surface.x[i]), float(surface.y[j]), float(surface.heights[j, i]))
     shown = evidence.motion.shown(worst, at)
     return repeated("cut-outside", evidence, rows, worst, severity=severity, about=cutter.label,
-                    value=float(depth[j, i]), limit=DEEP, area=area, deepest=shown[:2])
+                    value=float(depth[j, i]), limit=DEEP, area=area, deepest=shown[:2], where=where)
 
 
 CHECKS: tuple[Check, ...] = (cut_outside,)

@@ -14,7 +14,7 @@ from ...parser.motion import Floats, Happening
 from ...parser.reading import Unchecked
 from ..evidence import Check, Evidence, Said
 from ..feeds import cutting
-from ..holes import FoundHole, find_holes
+from ..holes import FoundHole, holes_in
 from ..materials import material
 from ..solids import cells_between
 
@@ -27,14 +27,14 @@ SLACK = 1e-6  # mm
 def chips_packed(evidence: Evidence) -> Iterator[Said]:
     """A drill that goes too deep without coming out."""
     holes = [hole for hole in drilled(evidence) if evidence.cutters[hole.moves[0]].diameter]
-    stuff = material(evidence.job.board.material)
-    if holes and (stuff is None or stuff.family not in DEEPEST):
-        yield Unchecked("chips in deep holes", "board.material is not given, or no rule is known for it")
-        return
     for number, hole in enumerate(holes, 1):
+        stuff = material(evidence.piece_at(hole.at).material)
+        if stuff is None or stuff.family not in DEEPEST:
+            yield Unchecked("chips in deep holes", "board.material is not given, or no rule is known for it")
+            continue
         drill = evidence.cutters[hole.moves[0]]
         run, row = longest_run(evidence.motion.end[list(hole.moves), 2], hole.moves, surface(evidence, hole))
-        deepest = DEEPEST[stuff.family] * drill.diameter if stuff else 0.0
+        deepest = DEEPEST[stuff.family] * drill.diameter
         if run > deepest + SLACK:
             at = evidence.motion.end[row]
             yield finding("chips-packed", line=int(evidence.motion.line[row]), at=at,
@@ -50,7 +50,7 @@ def drilled(evidence: Evidence) -> tuple[FoundHole, ...]:
     """The holes that drills make, also in stages that want none."""
     if not any(cutter is not None and cutter.shape == "drill" for cutter in set(evidence.cutters)):
         return ()
-    holes = evidence.found or find_holes(evidence.motion, evidence.cutters, evidence.job.board.top)
+    holes = evidence.found or holes_in(evidence.lying, evidence.motion, evidence.cutters)
     return tuple(hole for hole in holes if evidence.cutters[hole.moves[0]].shape == "drill")
 
 
@@ -58,7 +58,7 @@ def surface(evidence: Evidence, hole: FoundHole) -> float:
     """Z of the board where a hole begins: the highest cell about the drill's middle before the stage."""
     before = replace(evidence.surface, heights=evidence.cut.before)
     under = cells_between(before, hole.at, 0.0, hole.diameter / 4)
-    return float(under.max()) if len(under) else evidence.job.board.top
+    return float(under.max()) if len(under) else evidence.piece_at(hole.at).top
 
 
 def longest_run(z: Floats, moves: Sequence[int], top: float) -> tuple[float, int]:
@@ -75,14 +75,14 @@ def longest_run(z: Floats, moves: Sequence[int], top: float) -> tuple[float, int
 
 def standing(evidence: Evidence) -> Iterator[Said]:
     """A cutter that stands in wood: it burns."""
-    stuff, motion = material(evidence.job.board.material), evidence.motion
-    if stuff is None or stuff.family != "wood":
-        return
-    taken = cutting(evidence)
+    taken, motion = cutting(evidence), evidence.motion
     for event in motion.events:
         row = event.before - 1
         if event.kind is Happening.DWELL and event.value > LONGEST + SLACK and row >= 0 and taken[row]:
             at = motion.end[row]
+            stuff = material(evidence.piece_at((float(at[0]), float(at[1]))).material)
+            if stuff is None or stuff.family != "wood":
+                continue
             cutter = evidence.cutters[row].label
             yield finding("chips-packed", line=event.line, at=at, shown=motion.shown(row, at),
                           about=f"dwell of {cutter}", what=Phrase(

@@ -137,7 +137,7 @@ def cutter_none(evidence: Evidence) -> Iterator[Said]:
     """
     motion = evidence.motion
     empty = motion.placed & ~loaded(evidence) & np.isnan(motion.column("cutter"))
-    low = np.minimum(motion.start[:, 2], motion.end[:, 2]) < evidence.job.board.top
+    low = np.minimum(motion.start[:, 2], motion.end[:, 2]) < max(piece.top for piece in evidence.lying)
     rows = np.flatnonzero(empty & (motion.is_feed | low))
     if len(rows):
         yield repeated("cutter-none", evidence, rows, rows[0])

@@ -18,6 +18,7 @@ from ...parser.finding import Severity
 from ...parser.job import Change, Job, Stage
 from ...parser.motion import Move
 from ...sim.board import board_outline
+from ...sim.parts import lying
 from ...sim.plan import face_area, hole_spots
 from ...sim.result import Result, StageFigures
 from ...sim.solids import ClampSolid, HeadSolid
@@ -56,12 +57,13 @@ def plan(result: Result, scene: Scene, number: int) -> dict[str, Any]:
     solids = result.records[number].solids if len(result.records) == len(result.stages) else ()
     heads = list(once(h for s in solids for h in s.heads))
     clamps = list(once(c for s in solids for c in s.clamps))
-    board = board_outline(job)
+    board = board_outline(job, stage)
     view = view_of(board, [c.footprint.shape for c in clamps])
     last = number == len(result.stages) - 1
     return {
         "name": clean(figures.name), "program": clean(figures.program), "sha256": figures.sha256[:16],
-        "time": clock(figures.seconds), "view": view, "board": outline(board),
+        "time": clock(figures.seconds), "view": view,
+        "board": "".join(outline(piece.outline) for piece in lying(job, stage)),
         "image": image(scene) if last else None,
         "travel": travel(job), "faces": [outline(face_area(face, board)) for face in stage.face],
         "heads": [head(result, figures, h) for h in sorted(heads, key=lambda h: h.part == "head")],

@@ -36,6 +36,7 @@ RAPID: Rgb = (28, 30, 34)
 WASHER: Rgb = (150, 154, 160)
 FAINT: Rgb = (198, 195, 190)
 SIDE: Rgb = (168, 150, 122)
+CUTTER: Rgb = (92, 104, 112)
 
 FULL = 1.0  # mm beyond tolerance at which a colour is at its strongest
 LIGHT = np.array([-0.45, 0.55, 0.70])
@@ -122,6 +123,23 @@ def _strip(rows: NDArray[np.float32], side: int) -> NDArray[np.float32]:
     return picked
 
 
+def extremes(values: NDArray[np.float32], side: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """(rows, columns) of the cell that `blocked` shows for each block of `side` cells."""
+    ny, nx = values.shape
+    shown = blocked(values, side)
+    rows, columns = (np.empty(shown.shape, np.intp) for _ in range(2))
+    short = -nx % side
+    for number, picked in enumerate(shown):
+        strip = values[number * side:(number + 1) * side]
+        if short:
+            strip = np.concatenate([strip, np.repeat(strip[:, -1:], short, axis=1)], axis=1)
+        same = (strip.reshape(len(strip), -1, side) == picked[:, None]).swapaxes(0, 1)
+        which = same.reshape(len(picked), -1).argmax(axis=1)
+        rows[number] = number * side + which // side
+        columns[number] = np.arange(len(picked)) * side + which % side
+    return rows, np.minimum(columns, nx - 1)
+
+
 def thinned_axis(axis: NDArray[np.float64], side: int) -> NDArray[np.float64]:
     """The centres of blocks of `side` cells."""
     step = axis[1] - axis[0] if len(axis) > 1 else 1.0
@@ -130,10 +148,11 @@ def thinned_axis(axis: NDArray[np.float64], side: int) -> NDArray[np.float64]:
 
 def farthest_from_mean(blocks: NDArray[np.float32]) -> NDArray[np.float32]:
     """(…, k) to (…): of each block the value farthest from its mean; NaN only where all are."""
+    return np.take_along_axis(blocks, farthest(blocks)[..., None], axis=-1)[..., 0]
+
+
+def farthest(blocks: NDArray[np.float32]) -> NDArray[np.intp]:
+    """(…, k) to (…): which of each block's values is farthest from its mean, NaN only where all are."""
     known = ~np.isnan(blocks)
-    count = known.sum(axis=-1)
-    filled = np.where(known, blocks, 0)
-    mean = filled.sum(axis=-1) / np.maximum(count, 1)
-    away = np.where(known, np.abs(blocks - mean[..., None]), -1)
-    picked = np.take_along_axis(blocks, away.argmax(axis=-1)[..., None], axis=-1)[..., 0]
-    return np.where(count > 0, picked, np.nan).astype(np.float32)
+    mean = np.where(known, blocks, 0).sum(axis=-1) / np.maximum(known.sum(axis=-1), 1)
+    return np.where(known, np.abs(blocks - mean[..., None]), -1).argmax(axis=-1)

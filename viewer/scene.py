@@ -54,12 +54,13 @@ class Relief:
 @dataclass(frozen=True)
 class Path:
     """The tip's path as straight pieces: ends (n, 2, 3), kind (n,) a Move, line (n,), stage (n,) its number
-    among the reported ones."""
+    among the reported ones, move (n,) its row among the stage's moves."""
 
     ends: Floats
     kind: NDArray[np.uint8]
     line: NDArray[np.int32]
     stage: NDArray[np.int32]
+    move: NDArray[np.int32]
 
 
 @dataclass(frozen=True)
@@ -137,19 +138,25 @@ def path_of(result: Result) -> Path:
     kept = result.records if len(result.records) == len(result.stages) else ()
     parts = [_stage_path(record.reading.motion, number) for number, record in enumerate(kept)]
     if not parts:
-        return Path(np.empty((0, 2, 3)), np.empty(0, np.uint8), np.empty(0, np.int32), np.empty(0, np.int32))
+        none = np.empty(0, np.int32)
+        return Path(np.empty((0, 2, 3)), np.empty(0, np.uint8), none, none, none)
     return Path(*(np.concatenate([getattr(part, name) for part in parts])
-                  for name in ("ends", "kind", "line", "stage")))
+                  for name in ("ends", "kind", "line", "stage", "move")))
 
 
 def _stage_path(motion: Motion, number: int) -> Path:
     rows = np.flatnonzero(motion.placed)
-    tracks = [polyline(motion, int(row)) if motion.kind[row] == Move.ARC else
-              np.stack([motion.start[row], motion.end[row]]) for row in rows]
-    counts = np.array([len(track) - 1 for track in tracks], np.int64)
-    ends = [np.stack([track[:-1], track[1:]], axis=1) for track in tracks]
-    return Path(np.concatenate(ends) if ends else np.empty((0, 2, 3)), np.repeat(motion.kind[rows], counts),
-                np.repeat(motion.line[rows], counts), np.full(int(counts.sum()), number, np.int32))
+    counts = np.ones(len(rows), np.int64)
+    tracks = {int(i): polyline(motion, int(rows[i])) for i in np.flatnonzero(motion.kind[rows] == Move.ARC)}
+    for i, track in tracks.items():
+        counts[i] = len(track) - 1
+    move = np.repeat(rows, counts)
+    ends = np.stack([motion.start[move], motion.end[move]], axis=1)
+    first = np.cumsum(counts) - counts
+    for i, track in tracks.items():
+        ends[first[i]:first[i] + counts[i]] = np.stack([track[:-1], track[1:]], axis=1)
+    return Path(ends, motion.kind[move], motion.line[move], np.full(len(move), number, np.int32),
+                move.astype(np.int32))
 
 
 def marks_of(result: Result) -> Iterator[Mark]:

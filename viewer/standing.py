@@ -108,18 +108,24 @@ def _bed_top(job: Job) -> float | None:
 
 def stops(stage: Stage, reading: Reading | None, units: Units) -> Iterator[str]:
     """Each stop or change of cutter, with its line and what the operator does there, in program order."""
-    events = reading.motion.events if reading is not None else ()
-    counted = 0
-    for event in events:
-        if _is_stop(event, stage):
-            counted += 1
-            acts = [_acts(c, units) for c in stage.changes if c.at_stop == counted]
-            yield f"line {event.line} {event.code or 'stop'}: " + ("; ".join(acts) or "nothing to move")
+    if reading is not None:
+        for event, words in stop_words(stage, reading, units):
+            yield f"line {event.line} {words}"
     for change in stage.changes:
         if change.at_line is not None:
             yield f"before line {change.at_line}: {_acts(change, units)}"
         elif change.at_stop is not None and reading is None:
             yield f"stop {change.at_stop}: {_acts(change, units)}"
+
+
+def stop_words(stage: Stage, reading: Reading, units: Units) -> Iterator[tuple[Event, str]]:
+    """Each stop that the program makes, and what the operator does there."""
+    counted = 0
+    for event in reading.motion.events:
+        if _is_stop(event, stage):
+            counted += 1
+            acts = [_acts(c, units) for c in stage.changes if c.at_stop == counted]
+            yield event, f"{event.code or 'stop'}: " + ("; ".join(acts) or "nothing to move")
 
 
 def _is_stop(event: Event, stage: Stage) -> bool:

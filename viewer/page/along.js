@@ -19,7 +19,7 @@ const along = {
     host.replaceChildren();
     this.charts = this.data.series.filter((s) => s.values.some((v) => v !== null)).map((series) => {
       const title = document.createElement("h3"), box = document.createElement("div");
-      title.textContent = `${series.name}, ${units.sign}${series.limit ? `; dashed: ${series.limit}` : ""}`;
+      title.textContent = `${series.name}, ${series.sign}${series.limit ? `; dashed: ${series.limit}` : ""}`;
       host.append(title, box);
       const chart = new Chart(box, `${series.name} along the program. Left and right arrows go from move to move, Enter shows the place.`, 150);
       return Object.assign(chart, { series, count: () => this.data.line.length, where: (k) => this.middle(k), nearest: (v) => this.nearest(v), tell: (k) => this.tell(k, chart), chosen: () => this.show(chart.now) });
@@ -36,7 +36,7 @@ const along = {
     const end = this.data ? this.data.end : [];
     for (const chart of this.charts) {
       if (!chart.host.clientWidth) return;
-      const { values, low, high } = chart.series, s = units.scale;
+      const { values, low, high } = chart.series, s = 1;
       const all = [...values, ...(high || []), ...(low || [])].filter((v) => v !== null);
       const top = all.reduce((a, v) => Math.max(a, v), 0), least = all.reduce((a, v) => Math.min(a, v), 0), room = (top - least || 1) * 0.06;
       chart.frame([0, end[end.length - 1] / units.far], [(least < 0 ? least - room : 0) / s, (top + room) / s]);
@@ -57,7 +57,23 @@ const along = {
   },
   tell(k, chart) {
     const line = this.data.line[k], program = model.programs[this.data.stage], text = program.lines[line - 1], v = chart.series.values[k];
-    this.told.textContent = `${program.name} ${line}${text ? `: ${text}` : ""} · ${chart.series.name.toLowerCase()} ${v === null ? "not known" : `${shown(v)} ${units.sign}`}`;
+    this.told.textContent = `${program.name} ${line}${text ? `: ${text}` : ""} · ${chart.series.name.toLowerCase()} ${v === null ? "not known" : `${figure(v)} ${chart.series.sign}`}`;
   },
-  show(k) { if (k !== undefined) view.flyTo(this.data.x[k], this.data.y[k]); },
+  show(k) {
+    if (k === undefined) return;
+    view.flyTo(this.data.x[k], this.data.y[k]);
+    if (model.replay) player.goToMove(this.data.stage, this.data.move[k]);
+  },
+  /* The cursors run along while the board is cut. */
+  follow(now) {
+    if (!now || !this.charts.length) return;
+    if (now.stage !== this.data.stage) { this.pick.value = now.stage; this.build(); }
+    const { move, end } = this.data;
+    let a = 0, b = move.length - 1;
+    while (a < b) { const m = (a + b) >> 1; if (move[m] < now.k) a = m + 1; else b = m; }
+    const from = a ? end[a - 1] : 0, at = (move[a] === now.k ? from + (end[a] - from) * now.part : from) / units.far;
+    for (const chart of this.charts) chart.run(at);
+  },
 };
+/* Three figures that count. */
+const figure = (v) => (v === 0 ? "0" : String(Number(v.toPrecision(4))));

@@ -45,11 +45,11 @@ const camera = {
     const top = lift(board.highest + 2), low = lift(board.level - 40);
     const from = (top - e[2]) / d[2], to = (low - e[2]) / d[2];
     const across = Math.hypot(d[0], d[1]) * (to - from);
-    const steps = Math.min(4000, Math.max(8, Math.ceil(across / board.cell * 1.5)));
+    const steps = Math.min(4000, Math.max(8, Math.ceil(across / board.finest * 1.5)));
     for (let n = 0; n <= steps; n++) {
       const s = from + (to - from) * n / steps, x = e[0] + d[0] * s, y = e[1] + d[1] * s;
-      const i = board.index(x, y);
-      if (i >= 0 && board.h[i] !== OFF_BOARD && e[2] + d[2] * s <= lift(board.z(i))) return { x, y, index: i };
+      const cell = board.at(x, y);
+      if (cell && e[2] + d[2] * s <= lift(cell.z)) return cell;
     }
     return null;
   },

@@ -1,12 +1,14 @@
-"""What happens along each program, move by move: depth of cut, chip load, height over the screw heads.
+"""What happens along each program, move by move: depth of cut, chip load, removal rate, the feed really
+reached, height over the screw heads.
 
-The law: depths are the simulation's, chip loads F/(S·edges) of the moves that it saw cut; what is not known
-is a gap and never a nought. Millimetres. A long program's moves are put together in runs that keep the
-extremes.
+The law: depths, volumes and times are the simulation's, chip loads F/(S·edges) of the moves that it saw cut;
+what is not known is a gap and never a nought. Values are in the unit that the series names; places in
+millimetres. A long program's moves are put together in runs that keep the extremes.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -14,6 +16,8 @@ from numpy.typing import NDArray
 
 from ...parser.job import Cutter, Job, Stage
 from ...parser.motion import Motion
+from ...parser.units import Units
+from ...sim.effort import removal_rates
 from ...sim.result import Result, StageFigures, StageRecord
 
 Floats = NDArray[np.float64]
@@ -30,7 +34,7 @@ def charts_of(result: Result) -> list[dict[str, Any]]:
 
 
 def chart(result: Result, number: int) -> dict[str, Any] | None:
-    """Columns of one stage: line, end (mm travelled at its end), x, y, and the three series with limits."""
+    """Columns of one stage: line, move, end (mm travelled at its end), x, y, and the series with limits."""
     record, figures = result.records[number], result.stages[number]
     stage = next(s for s in result.job.stages if s.name == figures.name)
     motion = record.reading.motion
@@ -41,9 +45,12 @@ def chart(result: Result, number: int) -> dict[str, Any] | None:
     runs = runs_of(len(rows))
     worst = worst_of(record.cut.depth[rows], runs)
     at = place(record, motion)[rows][worst]
-    return {"stage": number, "line": motion.line[rows][worst].tolist(), "x": listed(at[:, 0]),
-            "y": listed(at[:, 1]), "end": listed(np.add.reduceat(way[rows], runs).cumsum()),
-            "series": all_series(record, figures, cutters_of(result.job, stage, motion), rows, runs)}
+    cutters, units = cutters_of(result.job, stage, motion), result.job.units
+    return {"stage": number, "line": motion.line[rows][worst].tolist(), "move": rows[worst].tolist(),
+            "x": listed(at[:, 0]), "y": listed(at[:, 1]),
+            "end": listed(np.add.reduceat(way[rows], runs).cumsum()),
+            "series": [*lengths(record, figures, cutters, rows, runs, units),
+                       *rates(record, rows, runs, units)]}
 
 
 def runs_of(n: int) -> NDArray[np.int64]:
@@ -57,26 +64,43 @@ def worst_of(depth: Floats, runs: NDArray[np.int64]) -> NDArray[np.int64]:
     return np.array([a + int(depth[a:b].argmax()) for a, b in zip(runs, ends, strict=True)])
 
 
-def all_series(record: StageRecord, figures: StageFigures, cutters: list[Cutter | None],
-               rows: NDArray[np.int64], runs: NDArray[np.int64]) -> list[dict[str, Any]]:
-    """The three series, each with its limits. `cutters`: one for each of the motion's states."""
+def lengths(record: StageRecord, figures: StageFigures, cutters: list[Cutter | None],
+            rows: NDArray[np.int64], runs: NDArray[np.int64], units: Units) -> Iterator[dict[str, Any]]:
+    """The series that are lengths, each with its limits. `cutters`: one for each of the motion's states."""
     motion, most, least = record.reading.motion, np.fmax.reduceat, np.fmin.reduceat
-    state = motion.state[rows]
+    state, scale, sign = motion.state[rows], units.scale, units.sign()
     low, high = (np.array([window(c, which, figures) for c in cutters])[state] for which in (0, 1))
     deepest = np.array([np.nan if c is None or c.deepest_pass is None else c.deepest_pass for c in cutters])
     chip = chip_loads(record, motion, cutters)[rows]
-    return [series("Depth of cut", most(record.cut.depth[rows], runs), high=least(deepest[state], runs),
-                   limit="deepest pass"),
-            series("Chip load, each edge", most(chip, runs), low=most(low, runs), high=least(high, runs),
-                   limit="window"),
-            series("Tip over the highest screw head", least(over_heads(record, motion)[rows], runs))]
+    yield series("Depth of cut", sign, scale, most(record.cut.depth[rows], runs),
+                 high=least(deepest[state], runs), limit="deepest pass")
+    yield series("Chip load, each edge", sign, scale, most(chip, runs), low=most(low, runs),
+                 high=least(high, runs), limit="what is right for it")
+    yield series("Tip over the highest screw head", sign, scale,
+                 least(over_heads(record, motion)[rows], runs))
 
 
-def series(name: str, values: Floats, *, low: Floats | None = None, high: Floats | None = None,
-           limit: str = "") -> dict[str, Any]:
-    bounds = {which: listed(each) for which, each in (("low", low), ("high", high))
+def rates(record: StageRecord, rows: NDArray[np.int64], runs: NDArray[np.int64],
+          units: Units) -> Iterator[dict[str, Any]]:
+    """Removal rate, and the feed that a move's length and time come to beside the one that it asks for."""
+    if record.seconds is None:
+        return
+    motion, spent = record.reading.motion, record.seconds
+    big, sign = (units.scale**3, "in³/min") if units is Units.INCH else (1000.0, "cm³/min")
+    yield series("Removal rate", sign, big, np.fmax.reduceat(removal_rates(record.cut, spent)[rows], runs))
+    fed = motion.is_feed & (spent > 0)
+    real = np.divide(motion.length() * 60, spent, out=np.full(len(motion), np.nan), where=fed)[rows]
+    yield series("Feed really reached, mean of a move", units.sign("feed"), units.scale,
+                 np.fmin.reduceat(real, runs), high=np.fmin.reduceat(motion.feed[rows], runs),
+                 limit="as programmed")
+
+
+def series(name: str, sign: str, scale: float, values: Floats, *, low: Floats | None = None,
+           high: Floats | None = None, limit: str = "") -> dict[str, Any]:
+    bounds = {which: listed(each / scale) for which, each in (("low", low), ("high", high))
               if each is not None and np.isfinite(each).any()}
-    return {"name": name, "values": listed(values), "limit": limit if bounds else "", **bounds}
+    return {"name": name, "sign": sign, "values": listed(values / scale), "limit": limit if bounds else "",
+            **bounds}
 
 
 def listed(values: Floats) -> list[float | None]:

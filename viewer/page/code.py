@@ -1,4 +1,4 @@
-"""The findings as the page tells them: sentence, place, size, what to do, and the program about the line.
+"""The findings as the page tells them: sentence, what to do, place, size, and the program about the line.
 
 The law: worst first, every one, in full; a program's line is shown as it stands, its tabs as blanks, and what
 is not printable is made visible.
@@ -35,14 +35,16 @@ class CodeLine:
 
 @dataclass(frozen=True)
 class Told:
-    """A finding in words. `at`: "x,y,z" in mm of the board frame, "" where it has no place;
-    `goal`: the part of the page that shows it."""
+    """A finding in words. `line`: "face.nc line 119", "" where it has none; `at`: "x,y,z" in mm of the board
+    frame, "" where it has no place; `goal`: the part of the page that shows it."""
 
     number: int
     severity: str
     word: str
     kind: str
     message: str
+    advice: str
+    line: str
     rows: tuple[tuple[str, str], ...]
     source: str
     at: str
@@ -59,20 +61,20 @@ def told(result: Result, found: Finding, number: int) -> Told:
     line = f", line {found.line}" if found.line else ""
     source = f"{found.program or 'the job'}{line}" + (f", stage {found.stage}" if found.stage else "")
     return Told(number, found.severity.word, WORDS[found.severity], found.kind,
-                clean(found.message(result.job.units) + repeats(found)), tuple(rows(result, found)),
-                clean(source), place_of(found), goal(result, found, number),
+                clean(found.message(result.job.units) + repeats(found)), clean(found.advice(result.job.units)),
+                clean(f"{found.program} line {found.line}") if found.line else "",
+                tuple(rows(result, found)), clean(source), place_of(found), goal(result, found, number),
                 tuple(code(source_of(result, found), found)))
 
 
 def rows(result: Result, found: Finding) -> Iterator[tuple[str, str]]:
-    """Where, how much, why it matters, what to do."""
+    """Where, how much, why it matters."""
     if found.shown is not None:
         yield "where", clean(where(found, result))
     if found.value is not None:
         yield "size", clean(size(found, result))
     if reason := why(found.kind):
         yield "why", reason
-    yield "do", clean(found.advice(result.job.units))
 
 
 def place_of(found: Finding) -> str:

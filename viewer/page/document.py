@@ -21,13 +21,14 @@ from ..scene import Scene, scene_of
 from ..terminal import NEVER, VERDICTS, closing_rows, counts
 from .code import findings_of
 from .model import model_of
+from .replay import UNTIMED
 from .plan import image, plans_of
 from .still import still_of
 from .tables import figures_of
 
 HERE = __name__.rpartition(".")[0]
 SCRIPTS = ("unpack.js", "camera.js", "surface.js", "overlay.js", "drawing.js",
-           "section.js", "along.js", "view.js")
+           "section.js", "along.js", "sweep.js", "replay.js", "player.js", "view.js")
 SPANS = (0.05, 0.2, 1.0, 5.0)  # mm of height that a section can show; the template names the same
 
 
@@ -49,6 +50,8 @@ def words_of(result: Result, scene: Scene) -> dict[str, Any]:
         "findings": findings_of(result), "plans": plans_of(result, scene), "still": still_of(scene),
         "image": image(scene), "model": model, "side": model["map"]["side"],
         "sign": result.job.units.sign(), "far": "m" if result.job.units is Units.MM else "ft",
+        "untimed": "" if result.job.machine.rapid else "How fast rapids go is not given: they are shown at "
+                   f"{result.job.units.text(UNTIMED, 'feed')}.",
         "spans": [result.job.units.text(span) for span in SPANS],
         **figures_of(result),
     }

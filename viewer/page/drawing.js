@@ -59,5 +59,11 @@ class Chart {
     this.cursor.setAttribute("d", `M${this.px(this.where(k))} ${this.top}V${this.height - this.bottom}`);
     this.tell(k);
   }
+  /* The moment that is shown, without saying anything. */
+  run(v) {
+    this.running ??= svg("path", { class: "running" }, this.root);
+    if (!this.running.isConnected) this.root.append(this.running);
+    this.running.setAttribute("d", `M${this.px(v)} ${this.top}V${this.height - this.bottom}`);
+  }
   chosen() {}
 }

@@ -5,8 +5,6 @@ The law: millimetres, board frame; names are texts that scripts only ever put do
 
 from __future__ import annotations
 
-import base64
-import zlib
 from typing import Any
 
 import numpy as np
@@ -19,22 +17,35 @@ from ..bodies import Head
 from ..layout import clean
 from ..scene import Path, Scene
 from .charts import charts_of
-from .packing import map_of
+from .packing import map_of, numbers
+from .replay import replay_of
 
-MOST_PIECES = 60_000  # of the path; with more it is neither sent nor offered
+MOST_PIECES = 250_000  # of the path where there is no replay; with more it is neither sent nor offered
 MOST_TEXT = 2_000_000  # characters of program text that are sent along
 
 
 def model_of(result: Result, scene: Scene) -> dict[str, Any]:
+    replay, when = replay_of(result, scene.path), standing_when(result)
     return {
         "units": units_of(scene.units), "map": map_of(result, scene.relief), "colours": colours(),
         "stages": [clean(stage.name) for stage in result.stages], "programs": programs(result),
-        "heads": [head(h, scene.units) for h in scene.bodies.heads],
-        "clamps": [{"outline": c.outline.tolist(), "top": c.top, "struck": c.struck, "stays": c.stays}
-                   for c in scene.bodies.clamps],
-        "marks": marks(result), "zero": list(scene.zero), "path": path(scene.path),
-        "charts": charts_of(result),
+        "heads": [head(h, scene.units) | {"when": when.get(h.about, [])} for h in scene.bodies.heads],
+        "clamps": [{"outline": c.outline.tolist(), "top": c.top, "struck": c.struck, "stays": c.stays,
+                    "when": when.get(c.about, [])} for c in scene.bodies.clamps],
+        "openings": scene.bodies.openings.tolist(), "marks": marks(result), "zero": list(scene.zero),
+        "path": None if replay else path(scene.path), "replay": replay, "charts": charts_of(result),
     }
+
+
+def standing_when(result: Result) -> dict[str, list[tuple[int, int, int]]]:
+    """Each body's times: (stage, first move, the move after the last) of every phase in which it stands."""
+    when: dict[str, list[tuple[int, int, int]]] = {}
+    for number, record in enumerate(result.records):
+        ends = (*record.since[1:], len(record.reading.motion))
+        for solids, first, stop in zip(record.solids, record.since, ends, strict=False):
+            for about in dict.fromkeys(body.about for body in (*solids.heads, *solids.clamps)):
+                when.setdefault(about, []).append((number, first, stop))
+    return when
 
 
 def head(body: Head, units: Units) -> dict[str, Any]:
@@ -53,7 +64,7 @@ def units_of(units: Units) -> dict[str, Any]:
 def colours() -> dict[str, tuple[int, int, int]]:
     """The palette of every other picture."""
     names = ("AT_SIZE", "PLAIN", "LEFT_LOW", "LEFT_HIGH", "DEEP_LOW", "DEEP_HIGH", "HOLLOW", "SIDE", "STRUCK",
-             "SCREW", "WASHER", "CLAMP", "INK", "PAPER")
+             "SCREW", "WASHER", "CLAMP", "CUTTER", "INK", "PAPER")
     return {name: getattr(paint, name) for name in names}
 
 
@@ -70,15 +81,16 @@ def programs(result: Result) -> list[dict[str, Any]]:
 
 def marks(result: Result) -> list[dict[str, Any]]:
     """Every finding with a place, by its number on the page."""
-    return [{"number": number, "at": list(found.at), "severity": found.severity.word}
+    stages = [stage.name for stage in result.stages]
+    return [{"number": number, "at": list(found.at), "severity": found.severity.word, "line": found.line,
+             "stage": stages.index(found.stage) if found.stage in stages else -1}
             for number, found in enumerate(result.findings, 1)
             if found.at is not None and np.isfinite(found.at).all()]
 
 
 def path(way: Path) -> dict[str, Any] | None:
-    """The tip's path as packed float32 (n, 6) and what is a rapid; None where it is too long to send."""
+    """The tip's path and what of it is a rapid; None where it is too long to send."""
     if not 0 < len(way.kind) <= MOST_PIECES:
         return None
-    ends = np.ascontiguousarray(way.ends.reshape(-1, 6), "<f4").tobytes()
-    return {"n": len(way.kind), "ends": base64.b64encode(zlib.compress(ends, 6)).decode(),
-            "rapid": [int(k) for k in np.flatnonzero(way.kind == Move.RAPID)]}
+    return {"p": len(way.kind), "ends": numbers(way.ends.astype("<f4")),
+            "rapid": numbers((way.kind == Move.RAPID).astype(np.uint8))}

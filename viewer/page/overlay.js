@@ -2,15 +2,23 @@
 /* What stands about the surface, drawn flat over it: screws, clamps, path, reasons, the section line, zero. */
 const css = (name) => `rgb(${model.colours[name].join(" ")})`;
 const overlay = {
-  shown: { heads: true, clamps: true, path: false },
-  rectangular: true,
-  start(canvas) { this.canvas = canvas; this.pen = canvas.getContext("2d"); this.rectangular = !board.h.includes(OFF_BOARD); },
+  shown: { heads: true, clamps: true, path: false, bed: false },
+  start(canvas) { this.canvas = canvas; this.pen = canvas.getContext("2d"); },
+  /* The way of the tip, stage by stage, as packed with the replay or without it. */
   async unpackPath() {
-    if (!model.path) return;
-    const bytes = await inflated(model.path.ends);
-    this.path = new Float32Array(bytes.buffer, 0, model.path.n * 6);
-    this.rapid = new Uint8Array(model.path.n);
-    for (const k of model.path.rapid) this.rapid[k] = 1;
+    if (model.replay) {
+      await replay.load();
+      this.ways = replay.stages.map((s, number) => ({ number, n: s.p, ends: s.ends, of: s.of, rapid: s.rapid }));
+    } else if (model.path) {
+      const [ends, rapid] = await Promise.all([listed(model.path.ends, Float32Array), listed(model.path.rapid, Uint8Array)]);
+      this.ways = [{ number: -1, n: model.path.p, ends, of: Int32Array.from({ length: model.path.p }, (_, n) => n), rapid }];
+    }
+    this.long = this.ways ? this.ways.reduce((sum, way) => sum + way.n, 0) : 0;
+  },
+  /* Whether a body stands at the moment that is shown; the finished board shows every one. */
+  stands(body) {
+    const now = player.now;
+    return !now || body.when.some(([stage, first, stop]) => stage === now.stage && first <= now.k && now.k < stop);
   },
   draw(moving) {
     const { canvas, pen } = this, m = camera.matrix();
@@ -18,10 +26,12 @@ const overlay = {
     this.to = (x, y, z) => camera.project(x, y, z, canvas.width, canvas.height, m);
     pen.clearRect(0, 0, canvas.width, canvas.height);
     pen.lineJoin = "round";
-    if (this.rectangular) this.sides();
-    if (this.shown.path && this.path && !(moving && model.path.n > 8000)) this.paths();
-    if (this.shown.clamps) model.clamps.forEach((c) => this.clamp(c));
-    if (this.shown.heads) model.heads.forEach((h) => this.head(h));
+    if (board.rectangular) this.sides();
+    if (this.shown.bed) this.openings();
+    if (this.shown.path && this.ways && !(moving && this.long > 8000)) this.ways.forEach((way) => this.paths(way));
+    if (this.shown.heads) model.heads.forEach((h) => this.stands(h) && this.head(h));
+    if (this.shown.clamps) model.clamps.forEach((c) => this.stands(c) && this.clamp(c));
+    this.cutter();
     this.zero();
     this.section();
     model.marks.slice().reverse().forEach((mark) => this.mark(mark));
@@ -44,13 +54,26 @@ const overlay = {
     for (const [faced, a, b] of faces)
       if (faced && this.line([[...a, top], [...b, top], [...b, low], [...a, low]], true)) pen.fill();
   },
-  paths() {
-    const { pen } = this, at = (n) => this.to(this.path[n], this.path[n + 1], stand(this.path[n + 2]));
-    for (const rapid of [0, 1]) {
-      pen.beginPath(); pen.strokeStyle = css("INK"); pen.globalAlpha = rapid ? 0.55 : 0.8; pen.lineWidth = this.ratio;
-      pen.setLineDash(rapid ? [2 * this.ratio, 4 * this.ratio] : []);
-      for (let k = 0; k < model.path.n; k++) {
-        if (this.rapid[k] !== rapid) continue;
+  /* The bed's openings, seen through the board. */
+  openings() {
+    const { pen } = this;
+    pen.strokeStyle = css("INK"); pen.lineWidth = this.ratio; pen.setLineDash([2 * this.ratio, 2 * this.ratio]);
+    for (const [x, y, r] of model.openings) {
+      const z = lift(board.level);
+      if (this.line(Array.from({ length: 24 }, (_, n) => [x + r * Math.cos(n * Math.PI / 12), y + r * Math.sin(n * Math.PI / 12), z]), true)) pen.stroke();
+    }
+    pen.setLineDash([]);
+  },
+  /* Feeds whole, rapids dotted; while the board is cut, only what was gone already. */
+  paths({ number, n, ends, of, rapid }) {
+    const { pen } = this, now = player.now;
+    if (now && number > now.stage) return;
+    const at = (k) => this.to(ends[k], ends[k + 1], stand(ends[k + 2])), last = now && number === now.stage ? now.k : Infinity;
+    for (const fast of [0, 1]) {
+      pen.beginPath(); pen.strokeStyle = css("INK"); pen.globalAlpha = fast ? 0.55 : 0.8; pen.lineWidth = this.ratio;
+      pen.setLineDash(fast ? [2 * this.ratio, 4 * this.ratio] : []);
+      for (let k = 0; k < n && of[k] < last; k++) {
+        if (rapid[of[k]] !== fast) continue;
         const a = at(6 * k), b = at(6 * k + 3);
         if (a && b) { pen.moveTo(...a); pen.lineTo(...b); }
       }
@@ -60,7 +83,7 @@ const overlay = {
   },
   clamp(c) {
     const { pen } = this, points = c.outline, top = c.top;
-    pen.globalAlpha = c.stays || c.struck ? 0.85 : 0.45;
+    pen.globalAlpha = player.now || c.stays || c.struck ? 0.85 : 0.45;
     pen.fillStyle = c.struck ? css("STRUCK") : css("CLAMP"); pen.strokeStyle = css("INK"); pen.lineWidth = this.ratio;
     points.forEach((a, k) => {
       const b = points[(k + 1) % points.length];
@@ -73,8 +96,8 @@ const overlay = {
   ground(h) {
     const about = [];
     for (let k = 0; k < 16; k++) {
-      const n = board.index(h.x + (h.r + 4) * Math.cos(k * Math.PI / 8), h.y + (h.r + 4) * Math.sin(k * Math.PI / 8));
-      if (n >= 0 && board.h[n] !== OFF_BOARD) about.push(board.z(n));
+      const cell = board.at(h.x + (h.r + 4) * Math.cos(k * Math.PI / 8), h.y + (h.r + 4) * Math.sin(k * Math.PI / 8));
+      if (cell) about.push(cell.z);
     }
     return about.length ? about.sort((a, b) => a - b)[about.length >> 1] : board.level;
   },

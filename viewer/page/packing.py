@@ -1,19 +1,23 @@
 """The surface packed for the page: whole numbers of a quantum, row differences, deflated, as text.
 
 The law: what is unpacked lies within half a quantum of the map; a place off the board stays off it; every
-cell that was cut still names the stage and the line that cut it last.
+cell that was cut still names the stage and the line that cut it last. A map of up to MOST_CELLS goes whole;
+of a larger one each block of cells shows the cell that lies farthest from the block's mean, and the places
+of the findings go along as windows in which every cell is there.
 """
 
 from __future__ import annotations
 
 import base64
 import zlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ...sim.plan import face_height
 from ...sim.result import Result
 from .. import relief as paint
 from ..scene import Relief
@@ -21,7 +25,12 @@ from ..scene import Relief
 OFF_BOARD = 0xFFFF
 FINEST = 1e-4  # mm: heights are right to this
 MOST_CELLS = 16_000_000  # beyond it blocks of cells are shown as one
-LEVELS = 250  # wanted heights that are told apart
+LEVELS = 60  # wanted heights that are told apart
+WINDOW = 360  # cells of a window's side
+WINDOWS = 24  # at most
+
+Heights = NDArray[np.float32]
+Block = tuple[slice, slice]  # rows, columns of the map
 
 
 @dataclass(frozen=True)
@@ -34,66 +43,155 @@ class CutBy:
     line: list[int]
 
 
+@dataclass(frozen=True)
+class Layers:
+    """What is packed for each cell, (ny, nx): heights, the board before the first stage (None: not kept),
+    the number of its wanted height (0: none), its row in the table of who cut it."""
+
+    heights: Heights
+    first: Heights | None
+    wanted: NDArray[np.uint8]
+    last: NDArray[np.uint32]
+
+
 def map_of(result: Result, relief: Relief) -> dict[str, Any]:
-    """The surface as numbers and packed texts; `side`: cells of the map in one that is shown."""
-    heights, side = paint.thinned(relief.heights, MOST_CELLS)
-    low, quantum = scale(heights)
-    wanted, levels = wanted_of(relief)
-    cut_by = cut_by_of(result)
-    ny, nx = heights.shape
-    cell = result.surface.cell * side
-    return {"nx": nx, "ny": ny, "x0": result.surface.x0, "y0": result.surface.y0, "cell": cell, "side": side,
-            "low": low, "quantum": quantum, "heights": packed(whole(heights, low, quantum), 2),
-            "wanted": packed(np.ascontiguousarray(wanted[::side, ::side]), 1), "levels": levels,
-            "tolerance": relief.tolerance, "bottom": relief.bottom,
-            "last": packed(np.ascontiguousarray(cut_by.index[::side, ::side]), 3),
-            "stage": cut_by.stage, "line": cut_by.line}
+    """The surface as numbers and packed texts: `grids` holds the board and then its windows; `side`: cells of
+    the map in one of the board's."""
+    wanted, levels = wanted_of(result, relief)
+    cut_by, first = cut_by_of(result), before_of(result)
+    layers = Layers(relief.heights, first, wanted, cut_by.index)
+    side = side_of(relief.heights)
+    known = [each for each in (relief.heights, first) if each is not None]
+    low, quantum = scale(*known)
+    whole_map = coarse(layers, side)
+    grids = [grid(whole_map, result, side, (slice(None), slice(None)), low, quantum)]
+    if side > 1:
+        grids += [grid(taken(layers, block), result, 1, block, low, quantum) for block in windows(result)]
+    return {"grids": grids, "side": side, "low": low, "quantum": quantum, "levels": levels,
+            "tolerance": relief.tolerance, "bottom": relief.bottom, "stage": cut_by.stage,
+            "line": cut_by.line}
 
 
-def scale(heights: NDArray[np.float32]) -> tuple[float, float]:
-    """The lowest height, and the quantum that takes the highest just below OFF_BOARD."""
-    if np.isnan(heights).all():
+def side_of(heights: Heights) -> int:
+    """Cells along a block's side: 1 where all of the map is shown."""
+    return max(1, int(np.ceil(np.sqrt(heights.size / MOST_CELLS))))
+
+
+def coarse(layers: Layers, side: int) -> Layers:
+    """Each block as its extreme cell, with that cell's wanted height and line."""
+    if side == 1:
+        return layers
+    first = None if layers.first is None else paint.blocked(layers.first, side)
+    rows, columns = paint.extremes(layers.heights, side)
+    return Layers(layers.heights[rows, columns], first, layers.wanted[rows, columns],
+                  layers.last[rows, columns])
+
+
+def taken(layers: Layers, block: Block) -> Layers:
+    return Layers(layers.heights[block], None if layers.first is None else layers.first[block],
+                  layers.wanted[block], layers.last[block])
+
+
+def windows(result: Result) -> Iterator[Block]:
+    """Squares of cells about the findings' places, worst first; a place well within one asks for no other."""
+    surface, taken_at = result.surface, []
+    ny, nx = surface.shape
+    for found in result.findings:
+        if found.at is None or not np.isfinite(found.at[:2]).all():
+            continue
+        column, row = (int((v - v0) / surface.cell) for v, v0 in
+                       ((found.at[0], surface.x0), (found.at[1], surface.y0)))
+        if not (0 <= column < nx and 0 <= row < ny) or len(taken_at) >= WINDOWS:
+            continue
+        if all(max(abs(column - i), abs(row - j)) > WINDOW // 4 for i, j in taken_at):
+            taken_at.append((column, row))
+            yield window(row, ny), window(column, nx)
+
+
+def window(at: int, count: int) -> slice:
+    """A window's rows or columns about `at`, on the map."""
+    first = max(0, min(at - WINDOW // 2, count - WINDOW))
+    return slice(first, min(count, first + WINDOW))
+
+
+def grid(layers: Layers, result: Result, side: int, block: Block, low: float,
+         quantum: float) -> dict[str, Any]:
+    """One map, packed, and where it lies."""
+    surface, (ny, nx) = result.surface, layers.heights.shape
+    rows, columns = block
+    first = None if layers.first is None else packed(whole(layers.first, low, quantum), 2)
+    return {"nx": nx, "ny": ny, "cell": surface.cell * side,
+            "x0": surface.x0 + (columns.start or 0) * surface.cell,
+            "y0": surface.y0 + (rows.start or 0) * surface.cell,
+            "heights": packed(whole(layers.heights, low, quantum), 2), "first": first,
+            "wanted": packed(layers.wanted, 1), "last": packed(layers.last, 3)}
+
+
+def before_of(result: Result) -> Heights | None:
+    """The board before the first reported stage, where its record kept it."""
+    kept = result.records if len(result.records) == len(result.stages) else ()
+    return kept[0].cut.before if kept and kept[0].cut is not None else None
+
+
+def scale(*maps: Heights) -> tuple[float, float]:
+    """The lowest height of all, and the quantum that takes the highest just below OFF_BOARD."""
+    if all(np.isnan(heights).all() for heights in maps):
         return 0.0, FINEST
-    low, high = float(np.nanmin(heights)), float(np.nanmax(heights))
-    return low, max(FINEST, (high - low) / (OFF_BOARD - 1))
+    low, high = min(map(np.nanmin, maps)), max(map(np.nanmax, maps))
+    return float(low), max(FINEST, float(high - low) / (OFF_BOARD - 1))
 
 
-def whole(heights: NDArray[np.float32], low: float, quantum: float) -> NDArray[np.uint32]:
+def whole(heights: Heights, low: float, quantum: float) -> NDArray[np.uint16]:
     """(ny, nx) heights as whole quanta above `low`."""
-    counted = np.rint((np.nan_to_num(heights, nan=low).astype(np.float64) - low) / quantum)
-    return np.where(np.isnan(heights), OFF_BOARD, counted).astype(np.uint32)
+    counted = np.empty(heights.shape, np.uint16)
+    for rows in np.array_split(np.arange(len(heights)), max(1, heights.size // 2_000_000)):
+        part = heights[rows[0]:rows[-1] + 1] if len(rows) else heights[:0]
+        steps = np.rint((np.nan_to_num(part, nan=low).astype(np.float64) - low) / quantum)
+        counted[rows] = np.where(np.isnan(part), OFF_BOARD, steps)
+    return counted
 
 
 def packed(values: NDArray, size: int) -> str:
     """(ny, nx) whole numbers of `size` bytes: row differences, all lowest bytes first, deflated, base64."""
-    differences = values.astype(np.uint32)
-    differences[1:] -= values[:-1].astype(np.uint32)
+    differences = np.array(values, np.uint32)
+    differences[1:] -= np.asarray(values[:-1], np.uint32)
     planes = [((differences >> (8 * n)) & 255).astype(np.uint8).tobytes() for n in range(size)]
-    return base64.b64encode(zlib.compress(b"".join(planes), 6)).decode()
+    return text_of(b"".join(planes))
 
 
-def wanted_of(relief: Relief) -> tuple[NDArray[np.uint8], list[float]]:
+def numbers(values: NDArray) -> str:
+    """Numbers of any type as text: their first bytes together, then their second ones, deflated, base64."""
+    values = np.ascontiguousarray(values)
+    return text_of(values.view(np.uint8).reshape(-1, values.dtype.itemsize).T.tobytes())
+
+
+def text_of(data: bytes) -> str:
+    return base64.b64encode(zlib.compress(data, 6)).decode()
+
+
+def wanted_of(result: Result, relief: Relief) -> tuple[NDArray[np.uint8], list[float]]:
     """(ny, nx) number of the wanted height of each cell from 1, 0 where none is wanted; and the heights."""
     number = np.zeros(relief.off.shape, np.uint8)
-    known = ~np.isnan(relief.off)
-    level = np.round(relief.heights[known].astype(np.float64) - relief.off[known], 4)
-    levels, which = np.unique(level, return_inverse=True)
-    number[known] = np.minimum(which, LEVELS) + 1
-    return number, [float(z) for z in levels[:LEVELS + 1]]
+    levels = sorted({float(face_height(face, stage)) for stage in result.job.stages for face in stage.face})
+    level = relief.heights - relief.off  # NaN where none is wanted
+    for which, z in enumerate(levels[:LEVELS], 1):
+        number[np.abs(level - np.float32(z)) < 1e-3] = which
+    return number, levels[:LEVELS]
 
 
 def cut_by_of(result: Result) -> CutBy:
     """The moves of the map as rows of (stage, line)."""
     kept = result.records if len(result.records) == len(result.stages) else ()
     moves = int(result.surface.last.max(initial=-1)) + 1
-    owner = np.zeros((moves, 2), np.int64)
+    ends = [record.cut.first_id + len(record.reading.motion) for record in kept if record.cut is not None]
+    owner = np.zeros((max([moves, *ends]), 2), np.int64)
     first = 0
     for number, record in enumerate(kept):
         lines = record.reading.motion.line
         first = record.cut.first_id if record.cut is not None else first
-        count = max(0, min(len(lines), moves - first))
+        count = max(0, min(len(lines), len(owner) - first))
         owner[first:first + count, 0], owner[first:first + count, 1] = number + 1, lines[:count]
         first += len(lines)
     rows, which = np.unique(np.vstack([[[0, 0]], owner]), axis=0, return_inverse=True)
-    index = which.ravel()[result.surface.last + 1].astype(np.uint32)
+    index = which.ravel().astype(np.uint32)[result.surface.last + 1]
     return CutBy(index, [int(s) - 1 for s in rows[:, 0]], [int(n) for n in rows[:, 1]])

@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from ...parser.finding import Severity
+from ...parser.finding import Finding, Severity
 from ...parser.job import Change, Job, Stage
 from ...parser.motion import Move
 from ...sim.board import board_outline
@@ -26,9 +26,11 @@ from ..bodies import STRUCK, once
 from ..feed_rows import clock
 from ..layout import clean
 from ..scene import Path, Scene
+from .code import WORDS
 
 MOST_PIECES = 30_000  # of a path on paper; with more it would be a grey sheet and a slow page
 NUMBERS = 40  # passes that get one; with more, every second or third does
+ON_PAPER = 7  # reasons on a stage's sheet
 ROOM = 0.25  # of the board: how far the travel's limits may lie outside and still be shown
 
 
@@ -71,6 +73,7 @@ def plan(result: Result, scene: Scene, number: int) -> dict[str, Any]:
         "wanted": list(wanted(job, stage)), "drilled": list(drilled(figures)),
         "zero": (stage.zero[0], -stage.zero[1], 0.06 * view.width), "scale": scale_bar(result, view),
         **ways(scene.path, number, figures, board), "marks": list(marks(result, figures)),
+        **reasons(result, figures),
     }
 
 
@@ -210,6 +213,20 @@ def passes(figures: StageFigures, board: shapely.geometry.base.BaseGeometry) -> 
             first = min(shapely.get_coordinates(inside), key=lambda p: float(np.hypot(*(p - start))))
             at = first + unit * 0.012 * max(x1 - x0, y1 - y0)
             yield number, float(at[0]), float(-at[1]), float(-np.degrees(np.arctan2(unit[1], unit[0])))
+
+
+def reasons(result: Result, figures: StageFigures) -> dict[str, Any]:
+    """(number, word, text) of this stage's findings that a person must know at the machine, and how many more
+    the page has."""
+    mine = [(number, found) for number, found in enumerate(result.findings, 1)
+            if found.stage == figures.name and found.severity > Severity.NOTE]
+    said = [(number, WORDS[found.severity], clean(f"{line_of(found)}{found.message(result.job.units)}"))
+            for number, found in mine[:ON_PAPER]]
+    return {"reasons": said, "more": max(0, len(mine) - ON_PAPER)}
+
+
+def line_of(found: Finding) -> str:
+    return f"line {found.line}: " if found.line else ""
 
 
 def marks(result: Result, figures: StageFigures) -> Iterator[tuple[int, str, float, float]]:

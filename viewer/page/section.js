@@ -22,14 +22,14 @@ const section = {
   /* The axis along which the heights change more: across the passes. */
   rougher() {
     const rough = [0, 1].map((axis) => {
-      const { x, y } = this.middle(), n = axis ? board.ny : board.nx;
-      let sum = 0, last = NaN;
+      const { x, y } = this.middle(), grid = board.whole, n = axis ? grid.ny : grid.nx;
+      let sum = 0, last = NaN, before = null;
       for (let k = 0; k < n; k++) {
-        const i = axis ? board.index(x, board.y0 + (k + 0.5) * board.cell) : board.index(board.x0 + (k + 0.5) * board.cell, y);
-        const z = board.k[i] ? board.z(i) : NaN, by = board.by[i];
+        const along = (k + 0.5) * grid.cell, cell = axis ? board.at(x, board.y0 + along) : board.at(board.x0 + along, y);
+        const z = cell && cell.wanted === cell.wanted ? cell.z : NaN;
         if (z === z && last === last) sum += Math.abs(z - last);
-        if (k && by !== this.lastBy) sum += 1e-6;
-        this.lastBy = by; if (z === z) last = z;
+        if (cell && before && cell.by !== before.by) sum += 1e-6;
+        before = cell; if (z === z) last = z;
       }
       return sum / (axis ? board.depth : board.width);
     });
@@ -43,11 +43,11 @@ const section = {
   },
   set(a, b) {
     this.a = { x: a.x, y: a.y }; this.b = { x: b.x, y: b.y };
-    const length = Math.hypot(b.x - a.x, b.y - a.y), n = Math.max(2, Math.ceil(length / board.cell));
+    const length = Math.hypot(b.x - a.x, b.y - a.y), n = Math.max(2, Math.min(40000, Math.ceil(length / board.finest)));
     this.points = [];
     for (let k = 0; k < n; k++) {
-      const t = (k + 0.5) / n, x = a.x + (b.x - a.x) * t, y = a.y + (b.y - a.y) * t, i = board.index(x, y);
-      this.points.push({ s: t * length, x, y, i, z: i < 0 ? NaN : board.z(i), wanted: i >= 0 && board.k[i] ? board.levels[board.k[i] - 1] : NaN });
+      const t = (k + 0.5) / n, x = a.x + (b.x - a.x) * t, y = a.y + (b.y - a.y) * t, cell = board.at(x, y);
+      this.points.push({ s: t * length, x, y, cell, z: cell ? cell.z : NaN, wanted: cell ? cell.wanted : NaN });
     }
     [["ax", a.x], ["ay", a.y], ["bx", b.x], ["by", b.y]].forEach(([id, v]) => { document.getElementById(id).value = shown(v, 2); });
     this.length = length; this.chart.now = undefined;
@@ -101,7 +101,7 @@ const section = {
   },
   tell(k) {
     const p = this.points[k];
-    if (p.i < 0 || p.z !== p.z) view.tell(null); else view.tell({ x: p.x, y: p.y, index: p.i });
+    view.tell(p.cell);
     document.getElementById("profile-at").textContent = p.z === p.z ? `${shown(p.s, 2)} ${units.sign} along the line: ${view.readout.textContent}` : "Beside the board.";
   },
 };
@@ -109,8 +109,8 @@ overlay.section = function () {
   if (!section.a) return;
   const { pen, ratio } = this, n = 160, along = [];
   for (let k = 0; k <= n; k++) {
-    const x = section.a.x + (section.b.x - section.a.x) * k / n, y = section.a.y + (section.b.y - section.a.y) * k / n, i = board.index(x, y);
-    along.push([x, y, i >= 0 && board.h[i] !== OFF_BOARD ? lift(board.z(i)) : board.level]);
+    const x = section.a.x + (section.b.x - section.a.x) * k / n, y = section.a.y + (section.b.y - section.a.y) * k / n, cell = board.at(x, y);
+    along.push([x, y, cell ? lift(cell.z) : board.level]);
   }
   for (const [colour, width] of [[css("PAPER"), 4], [css("INK"), 1.6]]) {
     pen.strokeStyle = colour; pen.lineWidth = width * ratio; pen.setLineDash(width < 2 ? [9 * ratio, 5 * ratio] : []);

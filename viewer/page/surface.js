@@ -1,38 +1,39 @@
 "use strict";
 /* The surface in WebGL2. Heights stay whole numbers in textures of at most 1024 x 1024; a mesh without a single
    buffer reads them, and every pixel is coloured and lit from the full data, whatever the mesh's step. */
-const CORE = 1020, BORDER = 2, SIDE = CORE + 2 * BORDER;
+const CORE = 1020, BORDER = 2, WINDOWS = 24;
 const COMMON = `#version 300 es
 precision highp float; precision highp int; precision highp usampler2D;
-uniform usampler2D heights; uniform usampler2D facts;
-uniform float low, quantum, level, deepest, exaggeration;
+uniform usampler2D heights; uniform usampler2D wanted; uniform usampler2D by; uniform ivec2 shift, room;
+uniform float low, quantum, level, deepest, exaggeration, cell;
 float z_of(ivec2 c) { return low + float(texelFetch(heights, c, 0).r) * quantum; }
 bool off_board(ivec2 c) { return texelFetch(heights, c, 0).r == 65535u; }
 `;
 const VERTEX = COMMON + `
-uniform mat4 view; uniform ivec2 size; uniform int step_; uniform vec2 corner; uniform float cell;
-out vec2 at; out float w_;
+uniform mat4 view; uniform ivec2 size; uniform int step_; uniform vec2 corner;
+out vec2 at; out vec2 place;
 void main() {
   ivec2 c = min(ivec2(gl_VertexID >> 1, gl_InstanceID + (gl_VertexID & 1)) * step_, size);
-  at = vec2(c + ${BORDER});
+  at = vec2(c + shift); place = corner + (vec2(c) + 0.5) * cell;
   float z = off_board(ivec2(at)) ? level : z_of(ivec2(at));
-  gl_Position = view * vec4(corner + (vec2(c) + 0.5) * cell, level + max(z - level, -deepest) * exaggeration, 1.0);
+  gl_Position = view * vec4(place, level + max(z - level, -deepest) * exaggeration, 1.0);
 }`;
 const FRAGMENT = COMMON + `
-in vec2 at; out vec4 colour;
-uniform int mode, reach; uniform float cell, tolerance, lowest, highest, levels[64];
+in vec2 at; in vec2 place; out vec4 colour;
+uniform int mode, reach, stages, windows; uniform float tolerance, lowest, highest, levels[64];
+uniform vec4 window_[${WINDOWS}]; uniform int since[64];
 uniform vec3 at_size, plain, left_low, left_high, deep_low, deep_high, hollow;
 vec3 by_distance(ivec2 c) {
-  float worst = 0.0; int many = 0; bool wanted = false;
+  float worst = 0.0; int many = 0; bool known = false;
   for (int dy = -reach; dy <= reach; dy++) {
     for (int dx = -reach; dx <= reach; dx++) {
-      ivec2 p = clamp(c + ivec2(dx, dy), ivec2(0), ivec2(${SIDE - 1}));
-      uint k = texelFetch(facts, p, 0).b, h = texelFetch(heights, p, 0).r;
+      ivec2 p = clamp(c + ivec2(dx, dy), ivec2(0), room - 1);
+      uint k = texelFetch(wanted, p, 0).r, h = texelFetch(heights, p, 0).r;
       if (k == 0u || h == 65535u) continue;
       float off = low + float(h) * quantum - levels[min(int(k) - 1, 63)];
-      wanted = true; if (abs(off) > abs(worst)) worst = off;
+      known = true; if (abs(off) > abs(worst)) worst = off;
     } }
-  if (!wanted || texelFetch(facts, c, 0).b == 0u) return z_of(c) < level - 1.0 ? hollow : plain;
+  if (!known || texelFetch(wanted, c, 0).r == 0u) return z_of(c) < level - 1.0 ? hollow : plain;
   float beyond = abs(worst) - tolerance;
   if (beyond <= 0.0) return at_size;
   return worst > 0.0 ? mix(left_low, left_high, min(beyond, 1.0)) : mix(deep_low, deep_high, min(beyond, 1.0));
@@ -42,17 +43,21 @@ vec3 by_height(float z) {
   return t < 0.5 ? mix(vec3(0.10, 0.16, 0.30), vec3(0.48, 0.56, 0.62), t * 2.0)
                  : mix(vec3(0.48, 0.56, 0.62), vec3(0.98, 0.94, 0.84), t * 2.0 - 1.0);
 }
+float tone(int n) { return fract(float(n) * 0.6180339887); }
+int stage_of(int row) { int n = 0; for (int k = 1; k < 64; k++) if (k < stages && row >= since[k]) n = k; return n; }
 void main() {
-  ivec2 c = ivec2(at + 0.5);
+  ivec2 c = clamp(ivec2(at + 0.5), ivec2(0), room - 1);
+  for (int k = 0; k < windows; k++) if (all(greaterThan(place, window_[k].xy)) && all(lessThan(place, window_[k].zw))) discard;
   if (off_board(c)) discard;
-  uvec4 f = texelFetch(facts, c, 0);
+  int row = int(texelFetch(by, c, 0).r);
   vec3 base = plain;
   if (mode == 0) base = by_distance(c);
   else if (mode == 1) base = by_height(z_of(c));
-  else if (mode == 2) base = f.g == 0u ? hollow : mix(vec3(0.24, 0.36, 0.50), vec3(0.93, 0.88, 0.76), float(f.r) / 255.0);
-  else base = f.g == 0u ? hollow : mix(vec3(0.93, 0.88, 0.76), vec3(0.20, 0.34, 0.52), fract(float(f.g - 1u) * 0.618034));
+  else if (row < since[0]) base = hollow;
+  else if (mode == 2) base = mix(vec3(0.24, 0.36, 0.50), vec3(0.93, 0.88, 0.76), tone(row));
+  else base = mix(vec3(0.93, 0.88, 0.76), vec3(0.20, 0.34, 0.52), tone(stage_of(row)));
   int n = max(1, reach);
-  ivec2 a = max(c - n, ivec2(0)), b = min(c + n, ivec2(${SIDE - 1}));
+  ivec2 a = max(c - n, ivec2(0)), b = min(c + n, room - 1);
   float zc = z_of(c);
   float x0 = off_board(ivec2(a.x, c.y)) ? zc : z_of(ivec2(a.x, c.y)), x1 = off_board(ivec2(b.x, c.y)) ? zc : z_of(ivec2(b.x, c.y));
   float y0 = off_board(ivec2(c.x, a.y)) ? zc : z_of(ivec2(c.x, a.y)), y1 = off_board(ivec2(c.x, b.y)) ? zc : z_of(ivec2(c.x, b.y));
@@ -70,7 +75,8 @@ const surface = {
     this.program = this.linked(VERTEX, FRAGMENT);
     if (!this.program) return false;
     gl.useProgram(this.program); gl.enable(gl.DEPTH_TEST); gl.pixelStorei(gl.UNPACK_ALIGNMENT, 1);
-    for (let j = 0; j < board.ny; j += CORE) for (let i = 0; i < board.nx; i += CORE) this.tiles.push(this.tile(i, j));
+    for (const grid of grids)
+      for (let j = 0; j < grid.ny - 1; j += CORE) for (let i = 0; i < grid.nx - 1; i += CORE) this.tiles.push(this.tile(grid, i, j));
     this.constants();
     return gl.getError() === gl.NO_ERROR;
   },
@@ -83,65 +89,88 @@ const surface = {
     gl.linkProgram(program);
     return gl.getProgramParameter(program, gl.LINK_STATUS) ? program : null;
   },
-  /* Cells i0 - BORDER up to i0 + CORE + BORDER of the map as two textures; the outermost cells repeat. */
-  tile(i0, j0) {
-    const h = new Uint16Array(SIDE * SIDE), f = new Uint8Array(4 * SIDE * SIDE), { nx, ny } = board;
-    for (let q = 0; q < SIDE; q++) for (let p = 0; p < SIDE; p++) {
-      const i = Math.min(nx - 1, Math.max(0, i0 + p - BORDER)), j = Math.min(ny - 1, Math.max(0, j0 + q - BORDER));
-      const n = j * nx + i, o = q * SIDE + p, by = board.by[n];
-      h[o] = board.h[n];
-      f[4 * o] = (by * 0.6180339887 % 1) * 255; f[4 * o + 1] = board.stage[by] + 1; f[4 * o + 2] = board.k[n];
-    }
+  /* Cells i0 - BORDER up to i0 + CORE + BORDER of a map, as far as it goes, as three textures. */
+  tile(grid, i0, j0) {
+    const a = Math.max(0, i0 - BORDER), c = Math.max(0, j0 - BORDER), gl = this.gl;
+    const tile = { grid, i0, j0, a, c, nx: Math.min(grid.nx, i0 + CORE + BORDER + 1) - a, ny: Math.min(grid.ny, j0 + CORE + BORDER + 1) - c,
+                   w: Math.min(CORE, grid.nx - 1 - i0), d: Math.min(CORE, grid.ny - 1 - j0) };
+    const wide = grid.by.BYTES_PER_ELEMENT === 4;
+    tile.layers = [[grid.h, gl.R16UI, gl.UNSIGNED_SHORT], [grid.k, gl.R8UI, gl.UNSIGNED_BYTE],
+                   [grid.by, wide ? gl.R32UI : gl.R16UI, wide ? gl.UNSIGNED_INT : gl.UNSIGNED_SHORT]].map(([data, inner, type]) => {
+      const made = gl.createTexture();
+      gl.bindTexture(gl.TEXTURE_2D, made); gl.texStorage2D(gl.TEXTURE_2D, 1, inner, tile.nx, tile.ny);
+      for (const name of [gl.TEXTURE_MIN_FILTER, gl.TEXTURE_MAG_FILTER]) gl.texParameteri(gl.TEXTURE_2D, name, gl.NEAREST);
+      return { texture: made, data, type };
+    });
+    this.send(tile, tile.layers, a, a + tile.nx - 1, c, c + tile.ny - 1);
+    return tile;
+  },
+  /* Columns i0 to i1 of rows j0 to j1 of the map to a tile's textures. */
+  send(tile, layers, i0, i1, j0, j1) {
     const gl = this.gl;
-    return { i0, j0, w: Math.min(CORE, nx - 1 - i0), d: Math.min(CORE, ny - 1 - j0),
-             heights: this.texture(gl.R16UI, gl.RED_INTEGER, gl.UNSIGNED_SHORT, h),
-             facts: this.texture(gl.RGBA8UI, gl.RGBA_INTEGER, gl.UNSIGNED_BYTE, f) };
+    gl.pixelStorei(gl.UNPACK_ROW_LENGTH, tile.grid.nx); gl.pixelStorei(gl.UNPACK_SKIP_PIXELS, i0); gl.pixelStorei(gl.UNPACK_SKIP_ROWS, j0);
+    for (const { texture, data, type } of layers) {
+      gl.bindTexture(gl.TEXTURE_2D, texture);
+      gl.texSubImage2D(gl.TEXTURE_2D, 0, i0 - tile.a, j0 - tile.c, i1 - i0 + 1, j1 - j0 + 1, gl.RED_INTEGER, type, data);
+    }
+    for (const name of [gl.UNPACK_ROW_LENGTH, gl.UNPACK_SKIP_PIXELS, gl.UNPACK_SKIP_ROWS]) gl.pixelStorei(name, 0);
   },
-  texture(inner, format, type, data) {
-    const gl = this.gl, made = gl.createTexture();
-    gl.bindTexture(gl.TEXTURE_2D, made);
-    gl.texImage2D(gl.TEXTURE_2D, 0, inner, SIDE, SIDE, 0, format, type, data);
-    for (const name of [gl.TEXTURE_MIN_FILTER, gl.TEXTURE_MAG_FILTER]) gl.texParameteri(gl.TEXTURE_2D, name, gl.NEAREST);
-    return made;
+  /* What has been cut since the last look goes to the textures. */
+  refresh() {
+    for (const tile of this.tiles) {
+      const b = tile.grid.stale;
+      if (!b) continue;
+      const i0 = Math.max(b[0], tile.a), i1 = Math.min(b[1], tile.a + tile.nx - 1), j0 = Math.max(b[2], tile.c), j1 = Math.min(b[3], tile.c + tile.ny - 1);
+      if (i0 <= i1 && j0 <= j1) this.send(tile, [tile.layers[0], tile.layers[2]], i0, i1, j0, j1);
+    }
+    for (const grid of grids) grid.stale = null;
   },
-  at(name) { return this.gl.getUniformLocation(this.program, name); },
+  at(name) { return this.places[name] ??= this.gl.getUniformLocation(this.program, name); },
+  places: {},
   constants() {
     const gl = this.gl, set = (name, v) => gl.uniform1f(this.at(name), v);
-    set("low", board.low); set("quantum", board.quantum); set("level", board.level); set("cell", board.cell);
+    set("low", board.low); set("quantum", board.quantum); set("level", board.level);
     set("tolerance", board.tolerance); set("lowest", board.lowest); set("highest", board.highest);
     const levels = new Float32Array(64); levels.set(board.levels.slice(0, 64)); gl.uniform1fv(this.at("levels"), levels);
     for (const name of ["at_size", "plain", "left_low", "left_high", "deep_low", "deep_high", "hollow"])
       gl.uniform3fv(this.at(name), model.colours[name.toUpperCase()].map((c) => c / 255));
-    gl.uniform1i(this.at("heights"), 0); gl.uniform1i(this.at("facts"), 1);
+    const since = model.stages.map((_, n) => board.stage.indexOf(n)), first = new Int32Array(64).fill(0x7fffffff);
+    since.slice(0, 64).forEach((row, n) => { if (row >= 0) first[n] = row; });
+    gl.uniform1iv(this.at("since"), first); gl.uniform1i(this.at("stages"), since.length);
+    const holes = new Float32Array(4 * WINDOWS);
+    board.windows.slice(0, WINDOWS).forEach((g, n) => holes.set([g.x0 + g.cell / 2, g.y0 + g.cell / 2, g.x0 + g.width - g.cell / 2, g.y0 + g.depth - g.cell / 2], 4 * n));
+    gl.uniform4fv(this.at("window_"), holes);
+    gl.uniform1i(this.at("heights"), 0); gl.uniform1i(this.at("wanted"), 1); gl.uniform1i(this.at("by"), 2);
   },
   /* Cells that one pixel covers in the middle of the view. */
-  cellsAPixel() { return 2 * Math.tan(camera.fov / 2) * camera.distance / this.canvas.height / board.cell; },
+  cellsAPixel(grid) { return 2 * Math.tan(camera.fov / 2) * camera.distance / this.canvas.height / grid.cell; },
   draw(moving) {
-    const gl = this.gl, { canvas } = this, cells = this.cellsAPixel();
+    const gl = this.gl, { canvas } = this;
+    this.refresh();
     gl.viewport(0, 0, canvas.width, canvas.height);
     gl.clearColor(0, 0, 0, 0); gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     const view = camera.matrix();
     gl.uniformMatrix4fv(this.at("view"), false, view);
     gl.uniform1f(this.at("exaggeration"), camera.exaggeration); gl.uniform1f(this.at("deepest"), deepest());
     gl.uniform1i(this.at("mode"), this.mode);
-    gl.uniform1i(this.at("reach"), moving ? 0 : Math.min(8, Math.floor(cells / 2 + 0.25)));
-    const step = Math.max(1, Math.floor(cells * (moving ? 6 : 1)));
-    gl.uniform1i(this.at("step_"), step);
-    for (const tile of this.tiles) if (this.inView(tile, view)) this.drawTile(tile, step);
+    for (const tile of this.tiles) if (this.inView(tile, view)) this.drawTile(tile, moving);
   },
-  drawTile(tile, step) {
-    const gl = this.gl, columns = Math.ceil(tile.w / step), rows = Math.ceil(tile.d / step);
-    gl.activeTexture(gl.TEXTURE0); gl.bindTexture(gl.TEXTURE_2D, tile.heights);
-    gl.activeTexture(gl.TEXTURE1); gl.bindTexture(gl.TEXTURE_2D, tile.facts);
-    gl.uniform2i(this.at("size"), tile.w, tile.d);
-    gl.uniform2f(this.at("corner"), board.x0 + tile.i0 * board.cell, board.y0 + tile.j0 * board.cell);
-    gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 2 * (columns + 1), rows);
+  drawTile(tile, moving) {
+    const gl = this.gl, { grid } = tile, cells = this.cellsAPixel(grid), step = Math.max(1, Math.floor(cells * (moving ? 6 : 1)));
+    tile.layers.forEach(({ texture }, n) => { gl.activeTexture(gl.TEXTURE0 + n); gl.bindTexture(gl.TEXTURE_2D, texture); });
+    gl.activeTexture(gl.TEXTURE0);
+    gl.uniform1i(this.at("reach"), moving ? 0 : Math.min(8, Math.floor(cells / 2 + 0.25)));
+    gl.uniform1i(this.at("step_"), step); gl.uniform1f(this.at("cell"), grid.cell);
+    gl.uniform1i(this.at("windows"), grid === board.whole ? Math.min(WINDOWS, board.windows.length) : 0);
+    gl.uniform2i(this.at("size"), tile.w, tile.d); gl.uniform2i(this.at("room"), tile.nx, tile.ny); gl.uniform2i(this.at("shift"), tile.i0 - tile.a, tile.j0 - tile.c);
+    gl.uniform2f(this.at("corner"), grid.x0 + tile.i0 * grid.cell, grid.y0 + tile.j0 * grid.cell);
+    gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 2 * (Math.ceil(tile.w / step) + 1), Math.ceil(tile.d / step));
   },
   /* A tile is left out when its box lies wholly on one side of the picture. */
   inView(tile, m) {
     const outside = [0, 0, 0, 0];
-    const xs = [tile.i0, tile.i0 + tile.w + 1].map((i) => board.x0 + i * board.cell);
-    const ys = [tile.j0, tile.j0 + tile.d + 1].map((j) => board.y0 + j * board.cell);
+    const { grid } = tile, xs = [tile.i0, tile.i0 + tile.w + 1].map((i) => grid.x0 + i * grid.cell);
+    const ys = [tile.j0, tile.j0 + tile.d + 1].map((j) => grid.y0 + j * grid.cell);
     for (const x of xs) for (const y of ys) for (const z of [lift(board.highest + 1), lift(board.level - 100)]) {
       const w = m[3] * x + m[7] * y + m[11] * z + m[15];
       const px = m[0] * x + m[4] * y + m[8] * z + m[12], py = m[1] * x + m[5] * y + m[9] * z + m[13];

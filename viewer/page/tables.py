@@ -121,7 +121,7 @@ def stage(result: Result, number: int) -> dict[str, Any]:
             "stand": texts(stand_rows(result, written, reading)),
             "cut": texts(cut_rows(result, figures, everything=True)),
             "lines": ridge_words(result, figures), "knobs": list(knobs(result, figures)),
-            "passes": list(passes(result, figures))}
+            "passes": list(passes(result, figures)), "last": number == len(result.stages) - 1}
 
 
 def knobs(result: Result, figures: StageFigures) -> Iterator[tuple[str, list[Cells]]]:

@@ -15,9 +15,13 @@ const view = {
     this.controls();
     new ResizeObserver(() => this.resize()).observe(this.stage);
     this.resize(); camera.whole(); this.look();
-    overlay.unpackPath().then(() => this.mark());
-    if (!model.path) document.querySelector("label:has([data-layer=path])").hidden = true;
+    if (!model.path && !model.replay) document.querySelector("label:has([data-layer=path])").hidden = true;
     for (const link of document.querySelectorAll("a.fly")) link.addEventListener("click", (e) => { e.preventDefault(); this.fly(Number(link.dataset.number)); });
+    for (const button of document.querySelectorAll("button.then")) {
+      const mark = model.marks.find((m) => m.number === Number(button.dataset.number));
+      button.hidden = !model.replay || !mark || mark.stage < 0 || !mark.line;
+      button.addEventListener("click", () => { this.fly(mark.number); player.goToLine(mark.stage, mark.line, mark.at); });
+    }
   },
   resize() {
     const ratio = Math.min(2, window.devicePixelRatio || 1), w = this.stage.clientWidth, h = this.stage.clientHeight;
@@ -27,7 +31,8 @@ const view = {
     this.look();
   },
   /* Coarse at once, fine when the hand rests. */
-  look() {
+  look(cut = false) {
+    if (cut) this.tellAgain();
     this.moving = this.stale = true;
     this.mark();
     clearTimeout(this.rest);
@@ -85,7 +90,7 @@ const view = {
     this.look();
   },
   zoom(by, towards) {
-    const least = board.cell * 6, most = 4 * (board.width + board.depth), to = Math.min(most, Math.max(least, camera.distance * by));
+    const least = board.finest * 6, most = 4 * (board.width + board.depth), to = Math.min(most, Math.max(least, camera.distance * by));
     const part = to / camera.distance;
     if (towards) for (const [k, v] of [[0, towards.x], [1, towards.y]]) camera.target[k] = v + (camera.target[k] - v) * part;
     camera.distance = to; this.look();
@@ -100,6 +105,8 @@ const view = {
     else if (e.key === "0") { camera.whole(); this.look(); }
     else if (e.key === "t") this.above();
     else if (e.key === "n" || e.key === "p") this.next(e.key === "n" ? 1 : -1);
+    else if (e.key === " " && model.replay) player.toggle();
+    else if ((e.key === "." || e.key === ",") && model.replay) player.step(e.key === "." ? 1 : -1);
     else return;
     e.preventDefault(); this.tellMiddle();
   },
@@ -112,15 +119,17 @@ const view = {
   },
   /* X, Y, height, distance from the wanted face, and the line that cut there last. */
   tell(hit) {
-    overlay.pointed = hit && { x: hit.x, y: hit.y, z: board.z(hit.index) };
+    overlay.pointed = hit;
     this.mark();
     if (!hit) { this.readout.textContent = "Beside the board."; return; }
-    const n = hit.index, off = board.off(n), sign = units.sign;
+    const off = hit.z - hit.wanted, sign = units.sign;
     const wanted = Number.isNaN(off) ? "no face wanted here" : Math.abs(off) < 0.5e-3 ? "on the wanted face" :
       `${shown(Math.abs(off))} ${sign} ${off > 0 ? "above" : "below"} the wanted face`;
-    this.readout.textContent = `X${shown(hit.x, 2)} Y${shown(hit.y, 2)} Z${shown(board.z(n))} ${sign} · ${wanted} · ${board.lineText(n)}`;
+    this.readout.textContent = `X${shown(hit.x, 2)} Y${shown(hit.y, 2)} Z${shown(hit.z)} ${sign} · ${wanted} · ${board.lineText(hit.by)}`;
   },
-  tellAt(x, y) { const index = board.index(x, y); this.tell(index < 0 || board.h[index] === OFF_BOARD ? null : { x, y, index }); },
+  tellAt(x, y) { this.tell(board.at(x, y)); },
+  /* The place that is pointed at, after the board was cut. */
+  tellAgain() { if (overlay.pointed) this.tellAt(overlay.pointed.x, overlay.pointed.y); },
   fly(number) {
     const mark = model.marks.find((m) => m.number === number);
     if (!mark) return;
@@ -132,7 +141,7 @@ const view = {
     if (box.top < 0 || box.bottom > window.innerHeight) this.stage.scrollIntoView({ block: "center" });
     const from = { target: camera.target.slice(), distance: camera.distance };
     const near = Math.min(camera.distance, 0.35 * Math.max(board.width, board.depth) / Math.tan(camera.fov / 2) / 2);
-    const index = board.index(x, y), ground = index < 0 || board.h[index] === OFF_BOARD ? board.level : lift(board.z(index));
+    const cell = board.at(x, y), ground = cell ? lift(cell.z) : board.level;
     const still = matchMedia("(prefers-reduced-motion: reduce)").matches, begun = performance.now();
     const step = (now) => {
       const t = still ? 1 : Math.min(1, Math.max(0, (now - begun) / 450)), s = t * t * (3 - 2 * t);
@@ -153,7 +162,11 @@ const view = {
     on("above", "click", () => this.above());
     on("nearer", "click", () => this.zoom(0.75)); on("farther", "click", () => this.zoom(1.33));
     for (const box of this.element.querySelectorAll("[data-layer]"))
-      box.addEventListener("change", () => { overlay.shown[box.dataset.layer] = box.checked; this.mark(); });
+      box.addEventListener("change", async () => {
+        overlay.shown[box.dataset.layer] = box.checked;
+        if (box.checked && box.dataset.layer === "path" && !overlay.ways) await overlay.unpackPath();
+        this.mark();
+      });
     for (const choice of this.element.querySelectorAll("[name=tool]"))
       choice.addEventListener("change", () => { this.tool = choice.value; });
     camera.exaggeration = Number(document.getElementById("exaggerate").value);
@@ -176,7 +189,7 @@ const view = {
     }));
   },
 };
-view.start().then(() => { section.start(); along.start(); }).catch((why) => {
-  view.element.classList.add("still"); document.getElementById("profile").hidden = true;
+view.start().then(() => { section.start(); along.start(); player.start(); }).catch((why) => {
+  view.element.classList.add("still"); for (const id of ["profile", "along"]) document.getElementById(id).hidden = true;
   document.getElementById("why-still").textContent = `This browser cannot draw the surface so that it can be turned (${why.message}). The picture shows it from above.`;
 });

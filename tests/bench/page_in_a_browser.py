@@ -131,7 +131,7 @@ def check(said: str, holds: bool) -> None:
 check.failed = False  # type: ignore[attr-defined]
 RESTED = "new Promise((d) => setTimeout(d, 700))"
 AIM = """(() => {
-  camera.target = [%s, %s, lift(board.z(board.index(%s, %s)))]; camera.distance = 150; view.look();
+  camera.target = [%s, %s, lift(board.at(%s, %s).z)]; camera.distance = 150; view.look();
   const b = document.getElementById('stage').getBoundingClientRect();
   const p = camera.project(%s, %s, camera.target[2], b.width, b.height);
   return [p[0] + b.left, p[1] + b.top];
@@ -190,7 +190,7 @@ def np_near(found: list[float], wanted: tuple[float, float]) -> bool:
 
 def section_checks(browser: Browser, folder: Path) -> None:
     """A section along Y through X480 meets the strip that line 71 leaves uncut, at the board's top."""
-    browser.run("section.set({x: 480, y: 0}, {x: 480, y: 400})")
+    browser.run("section.open(section.tabs[1]); section.set({x: 480, y: 0}, {x: 480, y: 400})")
     top = browser.run("Math.max(...section.points.filter((p) => p.y > 200 && p.y < 240).map((p) => p.z))")
     check(f"the section crosses the strip that was left, Z {top:.3f}", abs(top) < 0.001)
     browser.run("document.getElementById('tall').value = '0.05'; section.draw()")
@@ -206,6 +206,8 @@ def chart_checks(browser: Browser, folder: Path) -> None:
     browser.run("(() => { const v = along.data.series[0].values, k = v.indexOf(Math.max(...v));"
                 "along.charts[0].move(k); along.charts[0].chosen(); })()")
     browser.run(RESTED)
+    browser.until("player.now && replay.moves[replay.k].line === 119 && !replay.busy")
+    check("the board is shown at that move", True)
     told = browser.run("document.getElementById('along-told').textContent")
     check(f"the deepest cut is on line 119: {told}", "face.nc 119" in told)
     y = browser.run("camera.target[1]")

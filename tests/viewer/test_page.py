@@ -115,9 +115,10 @@ def test_every_finding_is_there_worst_first(result, page):
 
 
 def test_a_finding_with_a_place_leads_there(page):
-    """Two of three findings have a place; each link's goal is an element of the page."""
+    """Two of three findings have a place; the worst one is linked from the head of the page, too."""
     links = [a for t, a in page.found if t == "a" and a.get("class") == "fly"]
-    assert [a["data-at"] for a in links] == ["20.0000,10.0000,-4.0000", "30.0000,10.0000,-4.0000"]
+    worst, other = "20.0000,10.0000,-4.0000", "30.0000,10.0000,-4.0000"
+    assert [a["data-at"] for a in links] == [worst, worst, other]
 
 
 def test_every_link_within_the_page_has_its_goal(page):
@@ -210,6 +211,12 @@ def model_in(text: str) -> dict:
                                                    strict=True) if a.get("id") == "model")
 
 
+def unpacked_of(found: dict, layer: str, size: int) -> np.ndarray:
+    """A layer of the board's own grid."""
+    grid = found["grids"][0]
+    return unpacked(grid[layer], grid["nx"], grid["ny"], size)
+
+
 def unpacked(text: str, nx: int, ny: int, size: int) -> np.ndarray:
     """What the page's script does, written anew: bytes apart, row differences summed up."""
     planes = np.frombuffer(zlib.decompress(b64decode(text)), np.uint8).reshape(size, ny, nx).astype(np.uint64)
@@ -222,19 +229,20 @@ def test_embedded_heights_are_the_surface_within_half_a_quantum(result):
     surface.heights[:] += np.random.default_rng(1).normal(0, 0.02, surface.shape).astype(np.float32)
     surface.heights[30:40, 40:60] = np.nan
     found = model_in(page_of(result))["map"]
-    whole = unpacked(found["heights"], found["nx"], found["ny"], 2)
+    whole = unpacked_of(found, "heights", 2)
     heights = found["low"] + whole * found["quantum"]
     off = np.isnan(surface.heights)
     assert np.array_equal(whole == OFF_BOARD, off)
     assert np.abs(heights - surface.heights)[~off].max() <= found["quantum"] / 2 + 1e-6
     assert found["quantum"] <= 1e-4
-    assert (found["x0"], found["y0"], found["cell"]) == (0.0, 0.0, 1.0)
+    grid, = found["grids"]
+    assert (grid["x0"], grid["y0"], grid["cell"]) == (0.0, 0.0, 1.0)
 
 
 def test_embedded_distances_are_the_scenes(result):
     """The wanted height of each cell, subtracted from its height, is the scene's distance."""
     found, off = model_in(page_of(result))["map"], scene_of(result).relief.off
-    number = unpacked(found["wanted"], found["nx"], found["ny"], 1)
+    number = unpacked_of(found, "wanted", 1)
     assert np.array_equal(number == 0, np.isnan(off))
     assert found["levels"] == [-0.4]
     assert np.allclose(off[number == 1], result.surface.heights[number == 1] + 0.4, atol=1e-6)
@@ -244,7 +252,7 @@ def test_every_cell_names_the_line_that_cut_it_last(result):
     """The fixture's cells were cut last by move 2, which is line 8 of its only stage."""
     result.surface.last[5, 6] = -1
     found = model_in(page_of(result))["map"]
-    rows = unpacked(found["last"], found["nx"], found["ny"], 3)
+    rows = unpacked_of(found, "last", 3)
     lines, stages = np.array(found["line"])[rows], np.array(found["stage"])[rows]
     assert lines[5, 6] == 0
     assert stages[5, 6] == -1
@@ -253,14 +261,20 @@ def test_every_cell_names_the_line_that_cut_it_last(result):
 
 
 def test_a_map_that_is_too_large_keeps_its_ridges(result, monkeypatch):
-    """Blocks of 4 x 4 cells, each with its extreme: a ridge of one cell is in every block that it crosses."""
+    """Blocks of 4 x 4 cells, each with its extreme: a ridge of one cell is in every block that it crosses.
+    About each finding (two have a place here, 10 mm apart, so one window holds both) every cell is there."""
     monkeypatch.setattr("proveout.viewer.page.packing.MOST_CELLS", 600)
+    monkeypatch.setattr("proveout.viewer.page.packing.WINDOW", 44)
     result.surface.heights[:] = -0.4
     result.surface.heights[33] = -0.1
     found = map_of(result, scene_of(result).relief)
-    assert (found["side"], found["nx"], found["ny"], found["cell"]) == (4, 25, 20, 4.0)
-    heights = found["low"] + unpacked(found["heights"], 25, 20, 2) * found["quantum"]
+    grid, window = found["grids"]
+    assert (found["side"], grid["nx"], grid["ny"], grid["cell"]) == (4, 25, 20, 4.0)
+    heights = found["low"] + unpacked_of(found, "heights", 2) * found["quantum"]
     assert np.allclose(heights[33 // 4], -0.1, atol=1e-4)
+    assert [window[name] for name in ("nx", "ny", "x0", "y0", "cell")] == [44, 44, 0.0, 0.0, 1.0]
+    heights = found["low"] + unpacked(window["heights"], 44, 44, 2) * found["quantum"]
+    assert np.abs(heights - result.surface.heights[:44, :44]).max() <= found["quantum"]
     assert "4 x 4 of its cells are shown as one" in page_of(result)
 
 
@@ -272,5 +286,5 @@ def test_packing_loses_nothing(size):
 
 def test_a_result_without_its_records_is_shown_too(result):
     bare = replace(result, records=())
-    assert cut_by_of(bare).line == [0]
+    assert set(cut_by_of(bare).stage) == {-1}
     assert "edge screws 1" in page_of(bare)

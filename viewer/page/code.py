@@ -60,8 +60,9 @@ def findings_of(result: Result) -> list[Told]:
 def told(result: Result, found: Finding, number: int) -> Told:
     line = f", line {found.line}" if found.line else ""
     source = f"{found.program or 'the job'}{line}" + (f", stage {found.stage}" if found.stage else "")
+    units = result.job.units
     return Told(number, found.severity.word, WORDS[found.severity], found.kind,
-                clean(found.message(result.job.units) + repeats(found)), clean(found.advice(result.job.units)),
+                clean(found.message(units) + repeats(found)), clean(found.advice(units)),
                 clean(f"{found.program} line {found.line}") if found.line else "",
                 tuple(rows(result, found)), clean(source), place_of(found), goal(result, found, number),
                 tuple(code(source_of(result, found), found)))

@@ -21,8 +21,8 @@ from ..scene import Scene, scene_of
 from ..terminal import NEVER, VERDICTS, closing_rows, counts
 from .code import findings_of
 from .model import model_of
-from .replay import UNTIMED
 from .plan import image, plans_of
+from .replay import UNTIMED
 from .still import still_of
 from .tables import figures_of
 

@@ -36,7 +36,7 @@ Block = tuple[slice, slice]  # rows, columns of the map
 @dataclass(frozen=True)
 class CutBy:
     """Who cut each cell last: index (ny, nx) uint32 into the table, 0 where nobody did; stage and line of
-    each row of the table, row 0 standing for nobody."""
+    each row of the table, row 0 standing for nobody and any other of stage -1 for a stage not reported."""
 
     index: NDArray[np.uint32]
     stage: list[int]
@@ -184,7 +184,7 @@ def cut_by_of(result: Result) -> CutBy:
     kept = result.records if len(result.records) == len(result.stages) else ()
     moves = int(result.surface.last.max(initial=-1)) + 1
     ends = [record.cut.first_id + len(record.reading.motion) for record in kept if record.cut is not None]
-    owner = np.zeros((max([moves, *ends]), 2), np.int64)
+    owner = np.full((max([moves, *ends]), 2), (0, 1), np.int64)
     first = 0
     for number, record in enumerate(kept):
         lines = record.reading.motion.line

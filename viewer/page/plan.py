@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -30,6 +31,10 @@ from .code import WORDS
 
 MOST_PIECES = 30_000  # of a path on paper; with more it would be a grey sheet and a slow page
 NUMBERS = 40  # passes that get one; with more, every second or third does
+Spot = tuple[float, float]
+FLAGS = ((1.2, -2.2), (-1.2, -2.2), (1.2, 2.2), (-1.2, 2.2), (3.0, -0.8), (-3.0, -0.8), (2.4, -3.4),
+         (-2.4, -3.4))  # where a finding's number may stand, letters from its place
+ENOUGH = 3.0  # letters between a flag and the nearest word
 ON_PAPER = 7  # reasons on a stage's sheet
 ROOM = 0.25  # of the board: how far the travel's limits may lie outside and still be shown
 
@@ -70,11 +75,21 @@ def plan(result: Result, scene: Scene, number: int) -> dict[str, Any]:
         "travel": travel(job), "faces": [outline(face_area(face, board)) for face in stage.face],
         "heads": [head(result, figures, h) for h in sorted(heads, key=lambda h: h.part == "head")],
         "clamps": [clamp(result, figures, stage, c) for c in clamps],
-        "wanted": list(wanted(job, stage)), "drilled": list(drilled(figures)),
+        "wanted": list(wanted(job, stage)),
+        "drilled": [hole for each in result.stages[:number + 1] for hole in drilled(each)],
         "zero": (stage.zero[0], -stage.zero[1], 0.06 * view.width), "scale": scale_bar(result, view),
-        **ways(scene.path, number, figures, board), "marks": list(marks(result, figures)),
+        **ways(scene.path, number, figures, board),
+        "marks": list(marks(result, figures, words_at(heads, clamps, view.letter), view.letter)),
         **reasons(result, figures),
     }
+
+
+def words_at(heads: list[HeadSolid], clamps: list[ClampSolid], letter: float) -> list[Spot]:
+    """Where words stand on the plan: under each head, over each clamp."""
+    under = [(h.at[0], -h.at[1] + h.radius + letter) for h in heads if h.part == "head"]
+    over = [(c.footprint.shape.centroid.x, -c.footprint.shape.centroid.y + line * letter)
+            for c in clamps for line in (0, 1.15, 2.3)]
+    return [*under, *[(h.at[0], -h.at[1]) for h in heads], *over]
 
 
 def view_of(board: shapely.geometry.base.BaseGeometry, beside: Iterable) -> View:
@@ -229,8 +244,20 @@ def line_of(found: Finding) -> str:
     return f"line {found.line}: " if found.line else ""
 
 
-def marks(result: Result, figures: StageFigures) -> Iterator[tuple[int, str, float, float]]:
-    """(number, severity, x, y) of this stage's findings that have a place."""
+def marks(result: Result, figures: StageFigures, said: list[Spot], letter: float) -> Iterator[dict[str, Any]]:
+    """This stage's findings that have a place, each with its flag where it hides the least: away from the
+    words and flags that stand there already."""
+    taken = list(said)
     for number, found in enumerate(result.findings, 1):
         if found.stage == figures.name and found.at is not None and np.isfinite(found.at).all():
-            yield number, found.severity.word, found.at[0], -found.at[1]
+            x, y = found.at[0], -found.at[1]
+            places = ((x + dx * letter, y + dy * letter) for dx, dy in FLAGS)
+            flag = max(places, key=partial(room, taken, letter))
+            taken.append(flag)
+            yield {"number": number, "severity": found.severity.word, "x": x, "y": y, "flag": flag}
+
+
+def room(taken: list[Spot], letter: float, at: Spot) -> float:
+    """How far a place is from the nearest that is taken, as far as it matters. Words are wider than high."""
+    far = min((np.hypot((at[0] - x) / 2, at[1] - y) for x, y in taken), default=np.inf)
+    return min(float(far), ENOUGH * letter)

@@ -5,7 +5,6 @@ const player = {
   time: 0, playing: false,
   start() {
     if (!model.replay) return;
-    this.bar = document.getElementById("player"); this.bar.hidden = false;
     for (const id of ["play", "scrub", "pace", "clock", "lines", "finish", "back", "forth"]) this[id] = document.getElementById(id);
     this.play.addEventListener("click", () => this.toggle());
     this.back.addEventListener("click", () => this.step(-1));

@@ -84,7 +84,7 @@ def shown_seconds(record: StageRecord) -> NDArray[np.float64]:
 
 
 def cutters(record: StageRecord) -> dict[str, Any]:
-    """The cutters in the order in which they first move, each as label, radius, length; and whose each move is."""
+    """The cutters in the order in which they first move, as label and measures; and whose each move is."""
     seen: dict[int, int] = {}
     made: list[dict[str, Any]] = []
     which = np.full(len(record.reading.motion), -1, np.int16)

@@ -4,14 +4,29 @@ const section = {
   a: null, b: null, points: [],
   start() {
     this.told = document.getElementById("profile-told");
-    this.chart = new Chart(document.getElementById("profile-chart"), "Height along the section line. Left and right arrows go along it.", 320);
+    this.chart = new Chart(document.getElementById("profile-chart"), "Height along the section line. Left and right arrows go along it.", 240);
     Object.assign(this.chart, { count: () => this.points.length, where: (k) => this.points[k].s / units.scale, tell: (k) => this.tell(k), nearest: (v) => this.nearest(v), chosen: () => view.flyTo(this.points[this.chart.now].x, this.points[this.chart.now].y) });
     for (const id of ["ax", "ay", "bx", "by"]) document.getElementById(id).addEventListener("change", () => this.typed());
     document.getElementById("tall").addEventListener("change", () => this.draw());
     document.getElementById("along-x").addEventListener("click", () => this.through(0));
     document.getElementById("along-y").addEventListener("click", () => this.through(1));
     new ResizeObserver(() => this.draw()).observe(this.chart.host);
+    this.tabs = ["player", "profile"].map((id) => document.getElementById(`tab-${id}`));
+    for (const tab of this.tabs) {
+      tab.addEventListener("click", () => this.open(tab));
+      tab.addEventListener("keydown", (e) => { if (e.key === "ArrowLeft" || e.key === "ArrowRight") { const other = this.tabs.find((t) => t !== tab && !t.hidden); if (other) { this.open(other); other.focus(); } } });
+    }
+    if (!model.replay) { this.tabs[0].hidden = true; this.open(this.tabs[1]); }
     this.through(this.rougher());
+  },
+  /* What lies under the board: the cutting or the section. */
+  open(tab) {
+    for (const each of this.tabs) {
+      const on = each === tab;
+      each.setAttribute("aria-selected", String(on)); each.tabIndex = on ? 0 : -1;
+      document.getElementById(each.getAttribute("aria-controls")).hidden = !on;
+    }
+    this.draw(); view.mark();
   },
   middle() { return overlay.pointed || { x: board.x0 + board.width * 0.61, y: board.y0 + board.depth * 0.61 }; },
   /* 0: along X, 1: along Y, through the place that is pointed at. */
@@ -35,13 +50,13 @@ const section = {
     });
     return rough[1] >= rough[0] ? 1 : 0;
   },
-  begin(at) { this.from = at; },
+  begin(at) { this.from = at; this.open(this.tabs[1]); },
   reach(at) { if (this.from && Math.hypot(at.x - this.from.x, at.y - this.from.y) > 2 * board.cell) this.set(this.from, at); },
   typed() {
     const v = ["ax", "ay", "bx", "by"].map((id) => Number(document.getElementById(id).value) * units.scale);
     if (v.every(Number.isFinite) && Math.hypot(v[0] - v[2], v[1] - v[3]) > board.cell) this.set({ x: v[0], y: v[1] }, { x: v[2], y: v[3] });
   },
-  set(a, b) {
+  set(a, b, same = false) {
     this.a = { x: a.x, y: a.y }; this.b = { x: b.x, y: b.y };
     const length = Math.hypot(b.x - a.x, b.y - a.y), n = Math.max(2, Math.min(40000, Math.ceil(length / board.finest)));
     this.points = [];
@@ -49,10 +64,12 @@ const section = {
       const t = (k + 0.5) / n, x = a.x + (b.x - a.x) * t, y = a.y + (b.y - a.y) * t, cell = board.at(x, y);
       this.points.push({ s: t * length, x, y, cell, z: cell ? cell.z : NaN, wanted: cell ? cell.wanted : NaN });
     }
-    [["ax", a.x], ["ay", a.y], ["bx", b.x], ["by", b.y]].forEach(([id, v]) => { document.getElementById(id).value = shown(v, 2); });
-    this.length = length; this.chart.now = undefined;
+    if (!same) [["ax", a.x], ["ay", a.y], ["bx", b.x], ["by", b.y]].forEach(([id, v]) => { document.getElementById(id).value = shown(v, 2); });
+    this.length = length; if (!same) this.chart.now = undefined;
     this.draw(); view.mark();
   },
+  /* The same line over the board as it is now. */
+  again() { if (this.a && !document.getElementById("profile").hidden) this.set(this.a, this.b, true); },
   nearest(v) { return Math.min(this.points.length - 1, Math.max(0, Math.round(v * units.scale / this.length * this.points.length - 0.5))); },
   /* The heights to show: what was chosen, about the wanted face or the middle height. */
   span() {
@@ -106,7 +123,7 @@ const section = {
   },
 };
 overlay.section = function () {
-  if (!section.a) return;
+  if (!section.a || document.getElementById("profile").hidden) return;
   const { pen, ratio } = this, n = 160, along = [];
   for (let k = 0; k <= n; k++) {
     const x = section.a.x + (section.b.x - section.a.x) * k / n, y = section.a.y + (section.b.y - section.a.y) * k / n, cell = board.at(x, y);

@@ -32,7 +32,7 @@ const view = {
   },
   /* Coarse at once, fine when the hand rests. */
   look(cut = false) {
-    if (cut) this.tellAgain();
+    if (cut) { this.tellAgain(); section.again(); }
     this.moving = this.stale = true;
     this.mark();
     clearTimeout(this.rest);
@@ -168,7 +168,7 @@ const view = {
         this.mark();
       });
     for (const choice of this.element.querySelectorAll("[name=tool]"))
-      choice.addEventListener("change", () => { this.tool = choice.value; });
+      choice.addEventListener("change", () => { this.tool = choice.value; if (this.tool === "section") section.open(section.tabs[1]); });
     camera.exaggeration = Number(document.getElementById("exaggerate").value);
     if (!board.levels.length) { surface.mode = 1; document.getElementById("colour").value = "1"; }
     this.key();
@@ -189,7 +189,13 @@ const view = {
     }));
   },
 };
+/* On paper all is open; the sheets alone unless everything was asked for. */
+const details = document.querySelectorAll("details");
+addEventListener("beforeprint", () => { for (const d of details) { d.dataset.was = d.open; d.open = true; } });
+addEventListener("afterprint", () => { for (const d of details) d.open = d.dataset.was === "true"; document.documentElement.classList.remove("everything"); });
+for (const button of document.querySelectorAll(".press"))
+  button.addEventListener("click", () => { document.documentElement.classList.toggle("everything", button.dataset.print === "all"); print(); });
 view.start().then(() => { section.start(); along.start(); player.start(); }).catch((why) => {
-  view.element.classList.add("still"); for (const id of ["profile", "along"]) document.getElementById(id).hidden = true;
+  view.element.classList.add("still"); document.getElementById("along").hidden = true;
   document.getElementById("why-still").textContent = `This browser cannot draw the surface so that it can be turned (${why.message}). The picture shows it from above.`;
 });

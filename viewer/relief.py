@@ -125,8 +125,7 @@ def _strip(rows: NDArray[np.float32], side: int) -> NDArray[np.float32]:
 
 def extremes(values: NDArray[np.float32], side: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """(rows, columns) of the cell that `blocked` shows for each block of `side` cells."""
-    ny, nx = values.shape
-    shown = blocked(values, side)
+    nx, shown = values.shape[1], blocked(values, side)
     rows, columns = (np.empty(shown.shape, np.intp) for _ in range(2))
     short = -nx % side
     for number, picked in enumerate(shown):

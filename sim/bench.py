@@ -45,6 +45,7 @@ from .setup import Standing, assumed, cutters_of, phases, screws_of, setting_for
 from .silence import silenced
 from .solids import bed_top_of, head_discs
 from .surface import Surface
+from .tram import tilt_of
 
 Progress = Callable[[str, float], None]
 AT_THE_BORDER = frozenset({"rapid-cut", "plunge-no-centre"})  # hang on where the board ends
@@ -104,7 +105,7 @@ class Bench:
         ways = rapid_path(self.job, self.dialect)
         stands, self.standing = phases(self.job, stage, reading, self.surface, self.began)
         cut = cut_stage(self.surface, reading.motion, list(cutters), first_id=self.moves, rapid=ways,
-                        threads=self.threads,
+                        tilt=tilt_of(self.job), threads=self.threads,
                         progress=lambda part: self.tell(f"{stage.name}: cutting", part))
         self.tell(f"{stage.name}: checking", 0.0)
         found = holes_meant(stage, holes_in(self.pieces, reading.motion, cutters))

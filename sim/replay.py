@@ -20,7 +20,8 @@ from .paths import RapidPath
 from .result import Result
 from .setup import cutters_of
 from .surface import Surface
-from .sweeps import Sweeps, Tilt, sweeps_of
+from .sweeps import Sweeps, sweeps_of
+from .tram import Tilt, tilt_of
 
 FRAMES = 12  # key frames of a stage at most
 FRAME_MEMORY = 1 << 30  # bytes that they may take together
@@ -128,7 +129,7 @@ class Replay:
 def ways_of(job: Job) -> dict:
     """What else a replay must know of the machine: as `bench` takes it."""
     from .bench import dialect_of, rapid_path
-    return {"rapid": rapid_path(job, dialect_of(job))}
+    return {"rapid": rapid_path(job, dialect_of(job)), "tilt": tilt_of(job)}
 
 
 def cutting(sweeps: Sweeps) -> Sweeps:

@@ -1,36 +1,25 @@
 """Ridges: how high crests stand over the troughs beside them, measured across the passes on the map.
 
 The law: a crest and a trough count when they lie no farther apart than the step between the passes and
-passes of one direction cut both last; what else slopes or steps on a face is not a ridge.
+passes of one direction cut both last, or passes that bend; what else slopes or steps on a face is no ridge.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
+from .bends import Ridge, across_bends
 from .evidence import Evidence, once
 from .faced import Faced, faced
 from .stepover import step_between
 
 ONE_WAY = np.pi / 180  # rad: passes whose directions differ by less run the same way
 FEW = 0.02  # part of the face under which a direction is not asked about
-
-
-@dataclass(frozen=True)
-class Ridge:
-    """The highest ridge: height and step, mm; where its crest is; rows of the moves that left crest and
-    trough."""
-
-    height: float
-    step: float
-    at: tuple[float, float, float]
-    crest: int
-    trough: int
 
 
 @once
@@ -41,17 +30,24 @@ def highest_ridges(evidence: Evidence) -> tuple[Ridge | None, ...]:
 
 def highest_ridge(face: Faced) -> Ridge | None:
     """The highest ridge inside the finished region; None where there are no two passes side by side."""
-    ridges = [_ridge(face, moves, step, across) for moves, step, across in _directions(face)]
-    return max((ridge for ridge in ridges if ridge), key=lambda ridge: ridge.height, default=None)
-
-
-def _directions(face: Faced) -> Iterator[tuple[NDArray[np.bool_], float, float]]:
-    """(moves, step, direction across) of each direction that passes have: true (n,) for its moves."""
     motion = face.evidence.motion
     counts = np.zeros(len(motion), np.int64)
     for band in face.evidence.surface.bands():
         rows, finished = _finished(face, band)
         counts += np.bincount(rows[finished], minlength=len(motion))[:len(motion)]
+    straight, found = np.zeros(len(counts), np.bool_), []
+    for moves, step, heading in _directions(face, counts):
+        straight |= moves
+        found.append(_ridge(face, moves, step, heading))
+    bent = ~straight & (counts > 0)
+    if counts[bent].sum() >= FEW * counts.sum() > 0:
+        found.append(across_bends(face, bent))
+    return max((ridge for ridge in found if ridge), key=lambda ridge: ridge.height, default=None)
+
+
+def _directions(face: Faced, counts: NDArray[np.int64]) -> Iterator[tuple[NDArray[np.bool_], float, float]]:
+    """(moves, step, heading) of each direction that passes have; `counts`: cells that each move cut last."""
+    motion = face.evidence.motion
     way = motion.end - motion.start
     heading = np.round(np.mod(np.arctan2(way[:, 1], way[:, 0]), np.pi) / ONE_WAY) % 180
     heading[(motion.arc >= 0) | (counts == 0) | (np.hypot(way[:, 0], way[:, 1]) == 0)] = -1
@@ -59,7 +55,7 @@ def _directions(face: Faced) -> Iterator[tuple[NDArray[np.bool_], float, float]]
         mine = heading == each
         step = step_between(motion, np.flatnonzero(mine & motion.is_feed))
         if step is not None and counts[mine].sum() >= FEW * counts.sum():
-            yield mine, step, each * ONE_WAY + np.pi / 2
+            yield mine, step, float(each) * ONE_WAY
 
 
 def _finished(face: Faced, band: slice) -> tuple[NDArray[np.int32], NDArray[np.bool_]]:
@@ -69,17 +65,17 @@ def _finished(face: Faced, band: slice) -> tuple[NDArray[np.int32], NDArray[np.b
     return rows, face.measured[band] & (rows >= 0) & (surface.heights[band] <= face.wanted.highest)
 
 
-def _ridge(face: Faced, moves: NDArray[np.bool_], step: float, across: float) -> Ridge | None:
+def _ridge(face: Faced, moves: NDArray[np.bool_], step: float, heading: float) -> Ridge | None:
     """The highest ridge that some moves left."""
     surface = face.evidence.surface
-    window = _line(step / surface.cell, across)
+    window = _line(step / surface.cell, heading + np.pi / 2)
     best, where = -1.0, (0, 0)
     for band in surface.bands():
         rise, first = _rises(face, moves, window, band)
         j, i = np.unravel_index(int(rise.argmax()), rise.shape)
         if rise[j, i] > best:
             best, where = float(rise[j, i]), (int(j) + first, int(i))
-    return None if best < 0 else _told(face, moves, window, step, *where)
+    return None if best < 0 else replace(_told(face, moves, window, step, *where), heading=heading)
 
 
 def _rises(face: Faced, moves: NDArray[np.bool_], window: NDArray[np.bool_], band: slice
@@ -94,8 +90,8 @@ def _rises(face: Faced, moves: NDArray[np.bool_], window: NDArray[np.bool_], ban
     if not cells[inner].any():
         return np.full((1, 1), -1.0, np.float32), band.start
     heights, none = face.evidence.surface.heights[low:high], np.float32(np.inf)
-    crest = _filtered(ndimage.maximum_filter, np.where(cells, heights, -none), window)[inner]
-    trough = _filtered(ndimage.minimum_filter, np.where(cells, heights, none), window)[inner]
+    crest = _filtered(ndimage.maximum_filter, np.where(cells, heights, -none), window, -np.inf)[inner]
+    trough = _filtered(ndimage.minimum_filter, np.where(cells, heights, none), window, np.inf)[inner]
     return np.where(cells[inner], crest - trough, np.float32(-1.0)), band.start
 
 
@@ -109,11 +105,12 @@ def _line(reach: float, angle: float) -> NDArray[np.bool_]:
     return window
 
 
-def _filtered(kind, heights: NDArray[np.floating], window: NDArray[np.bool_]) -> NDArray[np.floating]:
+def _filtered(kind, heights: NDArray[np.floating], window: NDArray[np.bool_], beyond: float
+              ) -> NDArray[np.floating]:
     """A greatest or least height within a window; straight windows along an axis go quickly."""
     if window.all():
-        return kind(heights, size=window.shape, mode="nearest")
-    return kind(heights, footprint=window, mode="nearest")
+        return kind(heights, size=window.shape, mode="constant", cval=beyond)
+    return kind(heights, footprint=window, mode="constant", cval=beyond)
 
 
 def _told(face: Faced, moves: NDArray[np.bool_], window: NDArray[np.bool_], step: float,

@@ -26,6 +26,7 @@ from .fitting import fitted_heads, seated_on_the_cut, stands
 from .parts import Piece, Spot, lying, pieces_of
 from .solids import HeadSolid, Solids, bed_of, bed_top_of, clamps_of, obstacles_of, spots
 from .surface import Surface
+from .tram import tilt_of
 from .unserved import assumed, unserved
 
 __all__ = ["Standing", "assumed", "cutters_of", "phases", "setting_for", "unserved"]
@@ -226,7 +227,7 @@ class Crew:
             return self.surface
         before, cutters = first_moves(self.reading.motion, row), cutters_of(self.job, self.reading)
         then = self.surface.copy()
-        cut_stage(then, before, list(cutters[:row]), keep_before=False)
+        cut_stage(then, before, list(cutters[:row]), tilt=tilt_of(self.job), keep_before=False)
         return then
 
     def solids(self) -> Solids:

@@ -20,6 +20,7 @@ from ..parser.motion import PLANE_AXES, Motion, Move
 from .cutters import Profile, profile_of
 from .kernels import sweep as k
 from .paths import RapidPath, dog_leg
+from .tram import Tilt
 
 CHORD = 2.5e-4  # mm between a chord and its arc
 ROUND_ENOUGH = 1e-3  # mm by which an arc's two radii may differ and it still is a true arc
@@ -27,7 +28,6 @@ SAME = 1e-9  # mm within which a path has no length in plan
 AXIS = 1e-6  # mm within which two places are one axis of drilling
 
 Floats = NDArray[np.float64]
-Tilt = tuple[float, float]  # dz/dx, dz/dy of the spindle's plane
 Part = tuple[Floats, NDArray[np.int32]]  # numbers and orders of some sweeps
 
 

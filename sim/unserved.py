@@ -17,7 +17,6 @@ from ..parser.toml_places import Path
 
 # key paths of the job file ("*": every element) that are read but not, or not wholly, used; what is not done
 NOT_SERVED = {
-    "machine.tram": "the spindle is taken as square to the bed",
     "machine.nose": "nut and spindle are not held against board, screws and clamps",
     "machine.shoe": "the dust shoe is not held against board, screws and clamps",
     "cutters.*.length": "it counts for length offsets and machine Z only; the touch-off is not checked",

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import isfinite
 
-from ..parser.job import Stage
+from ..parser.job import Stage, Tram
 from ..parser.motion import Happening
 from ..parser.reading import Reading
 from ..parser.units import Units
@@ -62,8 +62,16 @@ def stand_rows(result: Result, stage: Stage, reading: Reading | None) -> Iterato
         on = dict.fromkeys(piece.part for piece in lying(job, stage))
         off = ", ".join(part.name for part in job.board.parts if part.name not in on)
         yield Row("", f"parts on: {', '.join(on) or 'none'}" + (f"; off the machine: {off}" if off else ""))
+    if job.machine.tram is not None:
+        yield Row("", lean_words(job.machine.tram, job.units))
     attended = list(stops(stage, reading, job.units))
     yield Row("", "stops: " + ("; ".join(attended) if attended else "none in the program"))
+
+
+def lean_words(tram: Tram, units: Units) -> str:
+    """That the spindle does not stand square, and that it was reckoned with."""
+    reads = [f"{units.text(each, 'fine')} in {axis}" for axis, each in (("X", tram.x), ("Y", tram.y)) if each]
+    return f"spindle out of tram, counted: {' and '.join(reads) or 'nothing'} over {units.text(tram.swing)}"
 
 
 def _cutters(result: Result, stage: Stage, reading: Reading | None) -> str:

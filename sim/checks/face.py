@@ -14,6 +14,7 @@ from ...parser.finding import Finding, Phrase, Point, finding
 from ..evidence import Check, Evidence
 from ..faced import Faced, faced
 from ..leftovers import Leftover
+from ..remedies import CLOSER, remedy
 from ..result import FaceFigures
 from ..ridges import Ridge, highest_ridges
 
@@ -60,8 +61,8 @@ def ridge_left(face: Faced, piece: Leftover) -> Finding:
     first, second = sorted(line_of(face, flank) for flank in (*piece.flanks[:2], row)[:2])
     step = piece.step if piece.step is not None else piece.width
     return finding("ridge", line=second, at=at, shown=shown, value=piece.width, limit=0.0, what="wide",
-                   first=first, second=second, step=step, fix="Bring the passes to",
-                   number=max(0.0, step - piece.width), rest=" apart or less")
+                   first=first, second=second, step=step, along=heading_words(heading_of(face, row)),
+                   fix=Phrase(CLOSER, {"closer": max(0.0, step - piece.width)}))
 
 
 def ridge_high(face: Faced, ridge: Ridge) -> Finding:
@@ -71,7 +72,24 @@ def ridge_high(face: Faced, ridge: Ridge) -> Finding:
     return finding("ridge", line=int(motion.line[ridge.crest]), at=ridge.at,
                    shown=motion.shown(ridge.crest, ridge.at), value=ridge.height, limit=face.wanted.ridge,
                    what="high", first=first, second=second, step=ridge.step,
-                   fix="Cut both passes to one height: take the higher", number=ridge.height, rest=" down")
+                   along=heading_words(ridge.heading), fix=remedy(face, ridge))
+
+
+def heading_of(face: Faced, row: int | None) -> float | None:
+    """Direction of a straight move, rad from X; None where there is none."""
+    motion = face.evidence.motion
+    if row is None or motion.arc[row] >= 0:
+        return None
+    way = motion.end[row] - motion.start[row]
+    return float(np.arctan2(way[1], way[0])) if way[:2].any() else None
+
+
+def heading_words(heading: float | None) -> str:
+    """How a ridge lies."""
+    if heading is None:
+        return ", along a bend"
+    degrees = round(float(np.degrees(heading))) % 180
+    return {0: ", along X", 90: ", along Y"}.get(degrees, f", at {degrees}° to X")
 
 
 SAYING = {"edge-left": edge_left, "ridge": ridge_left, "missed-area": missed}

@@ -63,7 +63,7 @@ def test_a_strip_between_passes_is_a_ridge_at_any_cell(new_program, cell, gap):
     assert [f.kind for f in found] == ["ridge"]
     assert found[0].value == pytest.approx(gap, abs=1e-5)
     assert found[0].numbers["step"] == pytest.approx(25 + gap, abs=1e-5)
-    assert found[0].numbers["number"] == pytest.approx(25, abs=1e-4)
+    assert found[0].numbers["fix"].numbers["closer"] == pytest.approx(25, abs=1e-4)
     assert (found[0].numbers["first"], found[0].numbers["second"]) == (4, 6)
     assert found[0].at[1] == pytest.approx(12.5 + gap / 2, abs=1e-4)
     assert "Bring the passes to 25 mm apart or less" in found[0].advice()

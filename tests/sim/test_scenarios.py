@@ -290,8 +290,8 @@ CURES = {
                          {"stage": wanted("depth = 5")}),
     "cut the face less deep": Cure("over-depth", passes(*range(0, 101, 20)).replace("-0.4", "{0}"), -0.6,
                                    "wanted", {"stage": EVERY}),
-    "bring passes together": Cure("ridge", passes(12, 37, 61, 86, 100).replace("Y37", "Y{}"), 37.05, "fix.closer",
-                                  {"stage": EVERY}),
+    "bring passes together": Cure("ridge", passes(12, 37, 61, 86, 100).replace("Y37", "Y{}"), 37.05,
+                                  "fix.closer", {"stage": EVERY}),
     "feed faster": Cure("chip-thin", passes(40).replace("2000", "{}"), 600, "fix.feed"),
     "feed slower": Cure("chip-thick", passes(40).replace("2000", "{}"), 9000, "feed"),
 }

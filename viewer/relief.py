@@ -49,9 +49,9 @@ def hexed(color: Rgb) -> str:
 
 def colours(relief: Relief) -> NDArray[np.uint8]:
     """(ny, nx, 3) colour of every cell; off the board it is the paper's."""
-    shade = _shade(relief)[..., None]
+    light = shade(relief)[..., None]
     base = _base(relief)
-    painted = np.clip(base * shade, 0, 255)
+    painted = np.clip(base * light, 0, 255)
     painted[np.isnan(relief.heights)] = PAPER
     return painted.astype(np.uint8)
 
@@ -74,7 +74,7 @@ def ramp(beyond: NDArray[np.floating], low: Rgb, high: Rgb) -> NDArray[np.float3
     return ((1 - part) * np.array(low) + part * np.array(high)).astype(np.float32)
 
 
-def _shade(relief: Relief) -> NDArray[np.float32]:
+def shade(relief: Relief) -> NDArray[np.float32]:
     """Light on each cell, 1 for a level one, from the slopes of the whole data."""
     cell = float(relief.x[1] - relief.x[0]) if len(relief.x) > 1 else 1.0
     heights = np.nan_to_num(relief.heights, nan=relief.bottom)

@@ -1,0 +1,313 @@
+"""The window: a result to turn in the hands and to play, forward and back.
+
+The law: what is shown is the player's and the scene's; a key does one thing, and every key is on the
+screen. A window that cannot be opened is a sentence, found out in a child process, never a crash.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+from time import monotonic
+from typing import Any
+
+import numpy as np
+import pyvista as pv
+
+from ..sim.result import Result
+from . import relief as paint
+from .errors import Refused
+from .layout import clean, cut
+from .legend import shortened
+from .overlay import Overlay
+from .player import Player
+from .stage3d import LAYERS, Stage3d
+from .terminal import VERDICTS
+from .terrain import COLOURINGS
+
+SIZE = (1360, 860)
+TICK = 60  # ms between two pictures while it plays
+PATIENCE = 60  # s for finding out whether a window opens
+VIEW = (-0.25, -0.75, 0.62)  # from the operator's place, from above
+SHIFT = 0.01  # of the board: a step of the section
+STILL = 3  # pixels within which a press and a release are a click
+CLICKED = "LeftButtonPressEvent", "LeftButtonReleaseEvent"
+
+KEYS = (  # key symbols, as shown, what it does
+    (("space",), "space", "run, hold", "run_or_hold"),
+    (("Right", "Left"), "right, left", "a move on, back", "step"),
+    (("Down", "Up"), "down, up", "a line on, back", "line"),
+    (("n", "b"), "n, b", "next reason, one before", "reason"),
+    (("period", "comma"), ". ,", "faster, slower", "faster"),
+    (("Home", "End"), "home, end", "the start, the end", "ends"),
+    (("c",), "c", "other colours", "recolour"),
+    (("plus", "minus"), "+ -", "heights more, less", "restretch"),
+    (("x", "y"), "x, y", "cut at one X, one Y", "section"),
+    (("bracketright", "bracketleft"), "] [", "shift that cut", "shift"),
+    (tuple(LAYERS), "1 to 5", "screws, clamps, path,\n             reasons, cutter", "layer"),
+    (("p",), "p", "save a picture", "save"),
+    (("h",), "h", "hide these lines, show them", "hide"),
+    (("q", "Escape"), "q", "close", "close"),
+)
+ALSO = {"equal": "plus", "KP_Add": "plus", "KP_Subtract": "minus", "underscore": "minus"}
+
+
+class Window:
+    """A result in a plotter. `note` is the last thing that was said about a key."""
+
+    def __init__(self, result: Result, plotter: pv.Plotter, threads: int | None = None) -> None:
+        self.result, self.plotter = result, plotter
+        self.player = Player(result, threads)
+        self.running, self.since, self.across = False, 0.0, ""
+        self.cut_at, self.saved = 0.0, 0
+        self.pressed: tuple[int, int] | None = None
+        self._slider: Any = None
+        self._chart: Any = None
+        plotter.background_color = pv.Color(paint.hexed(paint.PAPER))
+        self.stage = Stage3d(plotter, self.player)
+        self.overlay = Overlay(plotter)
+        self._words()
+        self._aim()
+        self._listen()
+        self.show()
+
+    # --- setting up -------------------------------------------------------------------------------
+    def _words(self) -> None:
+        scene, say = self.player.scene, self.overlay.say
+        say("verdict", VERDICTS[scene.verdict], (0, 1), size=30, bold=True)
+        say("title", shortened(clean(scene.title), 70), (0, 0.945), size=17)
+        say("keys", "\n".join(f"{shown:>11}  {does}" for _, shown, does, _ in KEYS), (0, 0.88), size=14,
+            columns=True)
+        say("read", "click on the board: what lies there", (1, 1))
+        say("colours", "", (1, 0.86))
+        say("reason", "", (0, 0.16))
+        say("status", "", (0, 0))
+
+    def _aim(self) -> None:
+        """Look at the whole board from where the operator stands."""
+        terrain, camera = self.player.terrain, self.plotter.camera
+        middle = np.array([terrain.x.mean(), terrain.y.mean(), terrain.level])
+        reach = max(float(np.ptp(terrain.x)), float(np.ptp(terrain.y)) * 1.4, 1.0)
+        camera.focal_point, camera.up = middle, (0, 0, 1)
+        camera.position = middle + np.array(VIEW) * reach * 2.1
+        camera.view_angle = 28
+        self.plotter.reset_camera_clipping_range()
+
+    def _listen(self) -> None:
+        iren: Any = self.plotter.iren
+        self.plotter.enable_terrain_style(mouse_wheel_zooms=True, shift_pans=True)
+        iren.clear_key_event_callbacks()
+        iren.style.AddObserver("CharEvent", lambda *_: None)  # the library's own keys
+        iren.add_observer("KeyPressEvent", lambda *_: self.key(iren.interactor.GetKeySym()))
+        iren.add_observer(CLICKED[0], lambda *_: self._press(iren.get_event_position()))
+        iren.add_observer(CLICKED[1], lambda *_: self._release(iren.get_event_position()))
+        iren.add_observer("TimerEvent", lambda *_: self.tick(monotonic()))
+        total = max(self.player.timeline.seconds, 1e-3)
+        self._slider = self.plotter.add_slider_widget(
+            self._slid, (0.0, total), value=self.player.time, pointa=(0.3, 0.05), pointb=(0.97, 0.05),
+            color=paint.hexed(paint.INK), interaction_event="always", fmt="", slider_width=0.03,
+            tube_width=0.006)
+        iren.initialize()
+        iren.create_timer(TICK)
+
+    # --- time ---------------------------------------------------------------------------------------
+    def tick(self, now: float) -> None:
+        """A moment of real time went by."""
+        if not self.running:
+            return
+        self.player.to_time(self.player.time + (now - self.since) * self.player.speed)
+        self.since = now
+        self.running = self.player.moves < len(self.player.timeline)
+        self.show()
+
+    def _slid(self, value: float) -> None:
+        if abs(value - self.player.time) > 1e-6:
+            self.player.to_time(value)
+            self.show()
+
+    def show(self) -> None:
+        """Everything as it is now."""
+        player = self.player
+        self.stage.follow()
+        self.overlay.say("status", player.status())
+        state = f"{'running' if self.running else 'held'}, {player.speed} times as fast"
+        self.overlay.say("colours", f"colours: {COLOURINGS[self.stage.colouring]}\n"
+                                    f"heights stretched {self.stage.stretch:g} times\n{state}")
+        if self._slider is not None:
+            self._slider.GetRepresentation().SetValue(player.time)
+        if self.across:
+            self._draw_section()
+        self.plotter.render()
+
+    # --- keys ---------------------------------------------------------------------------------------
+    def key(self, symbol: str) -> None:
+        """A key was pressed."""
+        symbol = ALSO.get(symbol, symbol)
+        for symbols, _, _, name in KEYS:
+            if symbol in symbols:
+                getattr(self, f"do_{name}")(symbols.index(symbol))
+                return
+
+    def do_run_or_hold(self, _: int) -> None:
+        self.running = not self.running
+        if self.running and self.player.moves >= len(self.player.timeline):
+            self.player.to(0)
+        self.since = monotonic()
+        self.show()
+
+    def do_step(self, back: int) -> None:
+        self._held(lambda: self.player.step(-1 if back else 1))
+
+    def do_line(self, back: int) -> None:
+        self._held(self.player.line_back if back else self.player.line_on)
+
+    def do_ends(self, end: int) -> None:
+        self._held(lambda: self.player.to(len(self.player.timeline) if end else 0))
+
+    def _held(self, going: Any) -> None:
+        self.running = False
+        going()
+        self.show()
+
+    def do_reason(self, back: int) -> None:
+        self.running = False
+        mark = self.player.to_reason(-1 if back else 1)
+        if mark is None:
+            self.overlay.say("reason", "no reason has a place")
+        else:
+            number = (self.player.reason or 0) + 1
+            self.overlay.say("reason", f"{number}.  {cut(clean(mark.message), 110)}")
+            self.plotter.camera.focal_point = (*mark.at[:2], self.stage.z(mark.at[2]))
+        self.show()
+
+    def do_faster(self, slower: int) -> None:
+        self.player.faster(-1 if slower else 1)
+        self.show()
+
+    def do_recolour(self, _: int) -> None:
+        self.stage.recolour()
+        self.show()
+
+    def do_restretch(self, less: int) -> None:
+        self.stage.restretch(-1 if less else 1)
+        self.show()
+
+    def do_layer(self, number: int) -> None:
+        self.stage.toggle(list(LAYERS.values())[number])
+        self.plotter.render()
+
+    def do_hide(self, _: int) -> None:
+        self.overlay.show("keys", not self.overlay.shown("keys"))
+        self.plotter.render()
+
+    def do_save(self, _: int) -> None:
+        """A picture of the window beside the job, under a name that is free."""
+        while (path := Path(f"proveout-{self.saved + 1}.png")).exists():
+            self.saved += 1
+        self.plotter.screenshot(str(path))  # type: ignore[call-arg]
+        self.overlay.say("read", f"saved as {path.resolve()}")
+        self.plotter.render()
+
+    def do_close(self, _: int) -> None:
+        self.running = False
+        self.plotter.iren.terminate_app()  # type: ignore[union-attr]
+
+    # --- cutting across -----------------------------------------------------------------------------
+    def do_section(self, axis: int) -> None:
+        """Cut the board across at one X or one Y; the same key again: whole."""
+        name, terrain = "xy"[axis], self.player.terrain
+        self.across = "" if self.across == name else name
+        mapper = self.stage.ground.mapper
+        mapper.RemoveAllClippingPlanes()
+        if self.across:
+            self.cut_at = float((terrain.x if name == "x" else terrain.y).mean())
+        elif self._chart is not None:
+            self.plotter.remove_chart(self._chart)
+            self._chart = None
+        self.show()
+
+    def do_shift(self, back: int) -> None:
+        if self.across:
+            axis = self.player.terrain.x if self.across == "x" else self.player.terrain.y
+            moved = self.cut_at + (-1 if back else 1) * SHIFT * float(np.ptp(axis))
+            self.cut_at = float(np.clip(moved, axis[0], axis[-1]))
+            self.show()
+
+    def _draw_section(self) -> None:
+        from vtkmodules.vtkCommonDataModel import vtkPlane
+        plane, along_x = vtkPlane(), self.across == "y"
+        plane.SetOrigin(*((0, self.cut_at, 0) if along_x else (self.cut_at, 0, 0)))
+        plane.SetNormal(*((0, 1, 0) if along_x else (-1, 0, 0)))
+        mapper = self.stage.ground.mapper
+        mapper.RemoveAllClippingPlanes()
+        mapper.AddClippingPlane(plane)
+        self._draw_profile(*self.player.profile("x" if along_x else "y", self.cut_at))
+
+    def _draw_profile(self, along: np.ndarray, heights: np.ndarray) -> None:
+        """The section as a chart: heights against the way along it."""
+        units = self.result.job.units
+        if self._chart is None:
+            self._chart = pv.Chart2D(size=(0.42, 0.3), loc=(0.56, 0.1))
+            self._chart.background_color = (*paint.PAPER, 235)
+            self.plotter.add_chart(self._chart)
+        self._chart.clear()
+        known = ~np.isnan(heights)
+        low = self.player.terrain.level - 2.0
+        self._chart.line(along[known] / units.scale, np.maximum(heights[known], low) / units.scale,
+                         color=paint.hexed(paint.LEFT_HIGH), width=2.0)
+        name, at = ("X", "Y") if self.across == "y" else ("Y", "X")
+        self._chart.x_label = f"{name} ({units.sign('length')}), at {at} {units.text(self.cut_at)}"
+        self._chart.y_label = f"Z ({units.sign('length')})"
+
+    # --- the pointer --------------------------------------------------------------------------------
+    def _press(self, at: Any) -> None:
+        self.pressed = (int(at[0]), int(at[1]))
+
+    def _release(self, at: Any) -> None:
+        if self.pressed and np.hypot(at[0] - self.pressed[0], at[1] - self.pressed[1]) <= STILL:
+            self.pick(int(at[0]), int(at[1]))
+        self.pressed = None
+
+    def pick(self, across: int, up: int) -> None:
+        """Read out what lies under a pixel, from the lower left corner."""
+        from vtkmodules.vtkRenderingCore import vtkCellPicker
+        picker = vtkCellPicker()
+        picker.SetTolerance(0.0005)
+        picker.PickFromListOn()
+        picker.AddPickList(self.stage.ground)
+        hit = picker.Pick(across, up, 0, self.plotter.renderer)
+        x, y, _ = picker.GetPickPosition()
+        self.overlay.say("read", self.player.read_out(x, y) if hit else "no board there")
+        self.plotter.render()
+
+
+def open_window(result: Result, threads: int | None = None) -> None:
+    """Show a result until its window is closed."""
+    plotter = pv.Plotter(window_size=list(SIZE), title=f"proveout: {clean(result.job.title) or 'a job'}")
+    Window(result, plotter, threads)
+    plotter.show()
+
+
+# --- whether a window can be opened ----------------------------------------------------------------
+PROBE = ("import pyvista as pv; p = pv.Plotter(window_size=[64, 64]); p.add_mesh(pv.Plane()); "
+         "p.show(interactive=False, auto_close=False); p.close()")
+
+
+def can_open() -> None:
+    """Raises Refused where no window can be opened here: tried in a child, for a missing library kills."""
+    linux = sys.platform.startswith("linux")
+    if linux and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
+        raise Refused("no window can be opened: this session has no screen (neither DISPLAY nor WAYLAND_DISPLAY "
+                      "is set). `proveout check JOB --page report.html` shows the same in a browser")
+    try:
+        seen = subprocess.run([sys.executable, "-c", PROBE], capture_output=True, text=True, timeout=PATIENCE,
+                              errors="replace", stdin=subprocess.DEVNULL)
+    except subprocess.TimeoutExpired:
+        raise Refused(f"no window opened within {PATIENCE} s") from None
+    if seen.returncode:
+        last = (seen.stderr.strip().splitlines() or ["it died without a word"])[-1][:200]
+        help_ = " On Debian this one line helps: sudo apt install libgl1." if linux else ""
+        raise Refused(f"no window can be opened here ({last}).{help_} `proveout check JOB --page report.html` "
+                      "shows the same in a browser")

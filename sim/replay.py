@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from ..parser.job import Job
 from ..parser.motion import PLANE_AXES, Motion, MotionBuilder, Move
 from .cut import cut_again
 from .cutters import profile_of
@@ -21,7 +20,7 @@ from .result import Result
 from .setup import cutters_of
 from .surface import Surface
 from .sweeps import Sweeps, sweeps_of
-from .tram import Tilt, tilt_of
+from .tram import Tilt
 
 FRAMES = 12  # key frames of a stage at most
 FRAME_MEMORY = 1 << 30  # bytes that they may take together
@@ -65,8 +64,9 @@ class Replay:
         record, end = result.records[number], result.surface
         last = np.where(end.last < record.cut.first_id, end.last, -1).astype(np.int32)
         board = Surface(end.x0, end.y0, end.cell, record.cut.before.copy(), last)
-        return cls(board, record.reading.motion, cutters_of(result.job, record.reading),
-                   record.cut.first_id, **ways_of(result.job), threads=threads)
+        cutters = cutters_of(result.job, record.reading) if record.cutters is None else record.cutters
+        return cls(board, record.reading.motion, cutters, record.cut.first_id, record.tilt, record.rapid,
+                   threads)
 
     def __len__(self) -> int:
         return len(self.motion)
@@ -124,12 +124,6 @@ class Replay:
         low, high = boxes[known, 0].min(axis=0) - reach, boxes[known, 1].max(axis=0) + reach
         return (span(low[1], high[1], self.surface.y0, self.surface.cell, self.surface.shape[0]),
                 span(low[0], high[0], self.surface.x0, self.surface.cell, self.surface.shape[1]))
-
-
-def ways_of(job: Job) -> dict:
-    """What else a replay must know of the machine: as `bench` takes it."""
-    from .bench import dialect_of, rapid_path
-    return {"rapid": rapid_path(job, dialect_of(job)), "tilt": tilt_of(job)}
 
 
 def cutting(sweeps: Sweeps) -> Sweeps:

@@ -84,6 +84,19 @@ def read(
 
 
 @app.command()
+def view(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="A job file, or a program with --cutter.")],
+    cutter: Annotated[str | None, typer.Option(
+        metavar='"SHAPE DIAMETER"', help='View a program with no job file: --cutter "facing 25.4".')] = None,
+    stage: Annotated[str | None, typer.Option(
+        metavar="NAME", help="Show this stage; those before it are simulated.")] = None,
+) -> None:
+    """Check a job and open it in a window: turn it, play it forward and back."""
+    from .viewing import view_job
+    raise typer.Exit(view_job(job, cutter, stage))
+
+
+@app.command()
 def demo(
     folder: Annotated[Path, typer.Argument(help="Where to write the demo's files.")] = Path("proveout-demo"),
 ) -> None:

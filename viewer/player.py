@@ -117,6 +117,15 @@ class Player:
     def line(self) -> int:
         return self.timeline.line_at(self.moves, self.part)
 
+    @property
+    def standing(self) -> frozenset[str]:
+        """The screws and clamps that stand now, by name; the path on show is the stage's."""
+        record = self.result.records[self.stage]
+        row = self.moves - self.timeline.begin[self.stage]
+        phase = max((n for n, since in enumerate(record.since) if since <= row), default=0)
+        solids = record.solids[phase:phase + 1]
+        return frozenset(body.about for each in solids for body in (*each.heads, *each.clamps))
+
     def status(self) -> str:
         """Two lines: when and which move; the program's line."""
         stage = self.result.stages[self.stage].name

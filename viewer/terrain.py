@@ -17,6 +17,7 @@ from . import relief as paint
 from .scene import Relief
 
 BLOCKS = 160_000  # on the screen at most
+LEAST = 0.05  # mm below and above the level that colours of height span at least
 SHALLOW = 2.0  # mm about the level within which heights are stretched
 TINTS: tuple[paint.Rgb, ...] = (  # neighbouring passes differ in lightness, then in hue
     (226, 214, 190), (150, 176, 200), (206, 178, 128), (116, 146, 178), (238, 226, 206), (182, 196, 206))
@@ -59,7 +60,8 @@ class Terrain:
         (rows, columns), side = window, self.side
         if rows.stop <= rows.start or columns.stop <= columns.start:
             return
-        r0, r1, c0, c1 = rows.start // side, -(-rows.stop // side), columns.start // side, -(-columns.stop // side)
+        r0, c0 = rows.start // side, columns.start // side
+        r1, c1 = -(-rows.stop // side), -(-columns.stop // side)
         self.z[r0:r1, c0:c1] = paint.blocked(
             self.surface.heights[r0 * side:r1 * side, c0 * side:c1 * side], side)
 
@@ -107,7 +109,8 @@ class Terrain:
     def _by_height(self) -> NDArray[np.float32]:
         near = self.z[np.abs(self.z - self.level) <= SHALLOW]
         low, high = (float(near.min()), float(near.max())) if near.size else (self.level, self.level)
-        part = np.nan_to_num(np.clip((self.z - low) / max(high - low, 1e-6), 0, 1))[..., None]
+        low, high = min(low, self.level - LEAST), max(high, self.level + LEAST)
+        part = np.nan_to_num(np.clip((self.z - low) / (high - low), 0, 1))[..., None]
         return ((1 - part) * np.array(LOW) + part * np.array(HIGH)).astype(np.float32)
 
     def _by_move(self, number: NDArray[np.int32]) -> NDArray[np.float32]:

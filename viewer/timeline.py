@@ -74,7 +74,7 @@ class Timeline:
         stage = self.stage(moves)
         motion, row = self.motions[stage], moves - self.begin[stage]
         if not len(motion):
-            return (float("nan"),) * 3
+            return (np.nan, np.nan, np.nan)
         at = place(motion, row, part) if row < len(motion) else motion.end[-1]
         return float(at[0]), float(at[1]), float(at[2])
 

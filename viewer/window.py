@@ -1,14 +1,11 @@
 """The window: a result to turn in the hands and to play, forward and back.
 
 The law: what is shown is the player's and the scene's; a key does one thing, and every key is on the
-screen. A window that cannot be opened is a sentence, found out in a child process, never a crash.
+screen.
 """
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
 from pathlib import Path
 from time import monotonic
 from typing import Any
@@ -18,18 +15,16 @@ import pyvista as pv
 
 from ..sim.result import Result
 from . import relief as paint
-from .errors import Refused
+from .actors import LAYERS, Actors
 from .layout import clean, cut
 from .legend import shortened
 from .overlay import Overlay
 from .player import Player
-from .stage3d import LAYERS, Stage3d
 from .terminal import VERDICTS
 from .terrain import COLOURINGS
 
 SIZE = (1360, 860)
 TICK = 60  # ms between two pictures while it plays
-PATIENCE = 60  # s for finding out whether a window opens
 VIEW = (-0.25, -0.75, 0.62)  # from the operator's place, from above
 SHIFT = 0.01  # of the board: a step of the section
 STILL = 3  # pixels within which a press and a release are a click
@@ -66,7 +61,7 @@ class Window:
         self._slider: Any = None
         self._chart: Any = None
         plotter.background_color = pv.Color(paint.hexed(paint.PAPER))
-        self.stage = Stage3d(plotter, self.player)
+        self.actors = Actors(plotter, self.player)
         self.overlay = Overlay(plotter)
         self._words()
         self._aim()
@@ -96,8 +91,9 @@ class Window:
         self.plotter.reset_camera_clipping_range()
 
     def _listen(self) -> None:
-        iren: Any = self.plotter.iren
-        self.plotter.enable_terrain_style(mouse_wheel_zooms=True, shift_pans=True)
+        plotter: Any = self.plotter  # its decorators hide its signatures
+        iren: Any = plotter.iren
+        plotter.enable_terrain_style(mouse_wheel_zooms=True, shift_pans=True)
         iren.clear_key_event_callbacks()
         iren.style.AddObserver("CharEvent", lambda *_: None)  # the library's own keys
         iren.add_observer("KeyPressEvent", lambda *_: self.key(iren.interactor.GetKeySym()))
@@ -105,7 +101,7 @@ class Window:
         iren.add_observer(CLICKED[1], lambda *_: self._release(iren.get_event_position()))
         iren.add_observer("TimerEvent", lambda *_: self.tick(monotonic()))
         total = max(self.player.timeline.seconds, 1e-3)
-        self._slider = self.plotter.add_slider_widget(
+        self._slider = plotter.add_slider_widget(
             self._slid, (0.0, total), value=self.player.time, pointa=(0.3, 0.05), pointb=(0.97, 0.05),
             color=paint.hexed(paint.INK), interaction_event="always", fmt="", slider_width=0.03,
             tube_width=0.006)
@@ -130,11 +126,11 @@ class Window:
     def show(self) -> None:
         """Everything as it is now."""
         player = self.player
-        self.stage.follow()
+        self.actors.follow()
         self.overlay.say("status", player.status())
         state = f"{'running' if self.running else 'held'}, {player.speed} times as fast"
-        self.overlay.say("colours", f"colours: {COLOURINGS[self.stage.colouring]}\n"
-                                    f"heights stretched {self.stage.stretch:g} times\n{state}")
+        self.overlay.say("colours", f"colours: {COLOURINGS[self.actors.colouring]}\n"
+                                    f"heights stretched {self.actors.stretch:g} times\n{state}")
         if self._slider is not None:
             self._slider.GetRepresentation().SetValue(player.time)
         if self.across:
@@ -179,7 +175,7 @@ class Window:
         else:
             number = (self.player.reason or 0) + 1
             self.overlay.say("reason", f"{number}.  {cut(clean(mark.message), 110)}")
-            self.plotter.camera.focal_point = (*mark.at[:2], self.stage.z(mark.at[2]))
+            self.plotter.camera.focal_point = (*mark.at[:2], self.actors.z(mark.at[2]))
         self.show()
 
     def do_faster(self, slower: int) -> None:
@@ -187,15 +183,15 @@ class Window:
         self.show()
 
     def do_recolour(self, _: int) -> None:
-        self.stage.recolour()
+        self.actors.recolour()
         self.show()
 
     def do_restretch(self, less: int) -> None:
-        self.stage.restretch(-1 if less else 1)
+        self.actors.restretch(-1 if less else 1)
         self.show()
 
     def do_layer(self, number: int) -> None:
-        self.stage.toggle(list(LAYERS.values())[number])
+        self.actors.toggle(list(LAYERS.values())[number])
         self.plotter.render()
 
     def do_hide(self, _: int) -> None:
@@ -219,7 +215,7 @@ class Window:
         """Cut the board across at one X or one Y; the same key again: whole."""
         name, terrain = "xy"[axis], self.player.terrain
         self.across = "" if self.across == name else name
-        mapper = self.stage.ground.mapper
+        mapper = self.actors.ground.mapper
         mapper.RemoveAllClippingPlanes()
         if self.across:
             self.cut_at = float((terrain.x if name == "x" else terrain.y).mean())
@@ -240,7 +236,7 @@ class Window:
         plane, along_x = vtkPlane(), self.across == "y"
         plane.SetOrigin(*((0, self.cut_at, 0) if along_x else (self.cut_at, 0, 0)))
         plane.SetNormal(*((0, 1, 0) if along_x else (-1, 0, 0)))
-        mapper = self.stage.ground.mapper
+        mapper = self.actors.ground.mapper
         mapper.RemoveAllClippingPlanes()
         mapper.AddClippingPlane(plane)
         self._draw_profile(*self.player.profile("x" if along_x else "y", self.cut_at))
@@ -276,7 +272,7 @@ class Window:
         picker = vtkCellPicker()
         picker.SetTolerance(0.0005)
         picker.PickFromListOn()
-        picker.AddPickList(self.stage.ground)
+        picker.AddPickList(self.actors.ground)
         hit = picker.Pick(across, up, 0, self.plotter.renderer)
         x, y, _ = picker.GetPickPosition()
         self.overlay.say("read", self.player.read_out(x, y) if hit else "no board there")
@@ -288,26 +284,3 @@ def open_window(result: Result, threads: int | None = None) -> None:
     plotter = pv.Plotter(window_size=list(SIZE), title=f"proveout: {clean(result.job.title) or 'a job'}")
     Window(result, plotter, threads)
     plotter.show()
-
-
-# --- whether a window can be opened ----------------------------------------------------------------
-PROBE = ("import pyvista as pv; p = pv.Plotter(window_size=[64, 64]); p.add_mesh(pv.Plane()); "
-         "p.show(interactive=False, auto_close=False); p.close()")
-
-
-def can_open() -> None:
-    """Raises Refused where no window can be opened here: tried in a child, for a missing library kills."""
-    linux = sys.platform.startswith("linux")
-    if linux and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
-        raise Refused("no window can be opened: this session has no screen (neither DISPLAY nor WAYLAND_DISPLAY "
-                      "is set). `proveout check JOB --page report.html` shows the same in a browser")
-    try:
-        seen = subprocess.run([sys.executable, "-c", PROBE], capture_output=True, text=True, timeout=PATIENCE,
-                              errors="replace", stdin=subprocess.DEVNULL)
-    except subprocess.TimeoutExpired:
-        raise Refused(f"no window opened within {PATIENCE} s") from None
-    if seen.returncode:
-        last = (seen.stderr.strip().splitlines() or ["it died without a word"])[-1][:200]
-        help_ = " On Debian this one line helps: sudo apt install libgl1." if linux else ""
-        raise Refused(f"no window can be opened here ({last}).{help_} `proveout check JOB --page report.html` "
-                      "shows the same in a browser")

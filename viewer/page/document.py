@@ -74,7 +74,7 @@ def style() -> str:
              ("AT_SIZE", "LEFT_LOW", "LEFT_HIGH", "DEEP_LOW", "DEEP_HIGH", "STRUCK", "SCREW", "CLAMP", "INK",
               "PAPER", "PLAIN", "WASHER", "HOLLOW")}
     rules = "".join(f"--{name.lower().replace('_', '-')}:{color};" for name, color in named.items())
-    return f":root{{{rules}}}\n{asset('page.css')}"
+    return f":root{{{rules}}}\n{asset('page.css')}{asset('plan.css')}"
 
 
 def policy(scripts: list[str]) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import base64
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -127,7 +128,8 @@ def test_a_reasons_link_brings_its_place_to_the_middle(browser, opened, standing
     browser.run("new Promise((done) => setTimeout(done, 700))")
     x, y = browser.run("camera.target.slice(0, 2)")
     assert (x, y) == pytest.approx((20, 10), abs=0.1)
-    red, _, blue, _ = browser.run("""(() => { surface.draw(false); const gl = surface.gl, p = new Uint8Array(4);
+    red, _, blue, _ = browser.run("""(() => {
+      surface.draw(false); const gl = surface.gl, p = new Uint8Array(4);
       gl.readPixels(surface.canvas.width / 2, surface.canvas.height / 2, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, p);
       return [...p]; })()""")
     assert red > blue + 60
@@ -144,8 +146,8 @@ HEIGHTS = """(async () => {
 
 @pytest.mark.parametrize("tilt", [(0.0, 0.0), (2e-3, -1e-3)])
 def test_the_scrubbed_board_is_the_simulations(browser, opened, every_cutter, tilt):
-    """At ten moments, in no order: the same moves cut by `cut_stage`, within a quantum everywhere but at cells
-    whose centre lies on a footprint's edge (which may hold either neighbour's value, as in the map itself)."""
+    """At ten moments, in no order: the same moves cut by `cut_stage`, within a quantum everywhere but at
+    cells whose centre lies on a footprint's edge (which may hold either neighbour's value, as in the map)."""
     result = replace(every_cutter, records=tuple(replace(r, tilt=tilt) for r in every_cutter.records))
     opened(result)
     moves = sum(len(record.reading.motion) for record in result.records)
@@ -172,7 +174,7 @@ def cut_up_to(result, stop: int) -> np.ndarray:
 
 
 def test_a_move_half_done_cuts_what_its_half_covers(browser, opened, every_cutter):
-    """Cut by halves and then whole, every move leaves what it leaves when cut at once; and half of it no more."""
+    """No cell is lower after half a move than after the whole of it."""
     opened(every_cutter)
     wrong = browser.run("""(async () => {
       await replay.load();
@@ -195,11 +197,12 @@ def test_stepping_goes_from_move_to_move_and_back(browser, opened, every_cutter)
       for (const by of [1, 1, 1, -1, -1, 1]) {
         await player.step(by); seen.push(replay.k + (replay.part > 0.5 ? 1 : 0)); }
       return seen; })()""")
-    assert [b - a for a, b in zip(steps, steps[1:], strict=False)] == [1, 1, -1, -1, 1]
+    assert [b - a for a, b in pairwise(steps)] == [1, 1, -1, -1, 1]
 
 
 TAB_STOPS = """[...document.querySelectorAll('a[href], button, input, select, summary, [tabindex="0"]')]
-  .filter((e) => e.tabIndex >= 0 && !e.closest('[hidden]') && e.checkVisibility() && !(e.type === 'radio' && !e.checked))"""
+  .filter((e) => e.tabIndex >= 0 && !e.closest('[hidden]') && e.checkVisibility()
+    && !(e.type === 'radio' && !e.checked))"""
 
 
 def test_the_keyboard_alone_reaches_everything(browser, opened, standing_result):
@@ -269,7 +272,7 @@ def test_headings_skip_no_level_and_no_name_is_given_twice(browser, opened, stan
     levels = browser.run("[...document.querySelectorAll('h1, h2, h3, h4')].filter((h) => h.checkVisibility())"
                          ".map((h) => Number(h.tagName[1]))")
     assert levels[0] == 1
-    assert all(b <= a + 1 for a, b in zip(levels, levels[1:], strict=False))
+    assert all(b <= a + 1 for a, b in pairwise(levels))
     assert browser.run("(() => { const ids = [...document.querySelectorAll('[id]')].map((e) => e.id);"
                        "return ids.filter((id, n) => ids.indexOf(id) !== n); })()") == []
 

@@ -86,6 +86,7 @@ class Control:
         self.chosen_line = 0
         self.in_force: int | None = None  # H
         self.stale = False  # the cutter was changed under it
+        self.loads: dict[int, int] = {}  # how often each cutter came into the spindle
         self.arcs: dict[int, list[int]] = {}  # lines of arcs by plane
         self.sticky = Sticky()
         self.home28, self.home30 = list(setting.home28 or UNKNOWN), list(setting.home30 or UNKNOWN)
@@ -207,7 +208,15 @@ class Control:
         if isnan(shift):
             self.reasons[2] = Reason("lost-length", code, {"line": self.line})
         self.event(Happening.CUTTER, 0 if cutter is None else cutter, code)
+        self.touch(cutter)
         self.renew()
+
+    def touch(self, cutter: int | None) -> None:
+        """A cutter that is touched off whenever it comes into the spindle is so now."""
+        heights = self.setting.touched.get(-1 if cutter is None else cutter, ())
+        if cutter is not None and heights:
+            count = self.loads[cutter] = self.loads.get(cutter, 0) + 1
+            self.frames.touch(heights[min(count, len(heights)) - 1])
 
     @property
     def simple(self) -> bool:

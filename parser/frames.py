@@ -133,6 +133,14 @@ class Frames:
         self.origins[system][axis] = tip - value - rest
         self.renew()
 
+    def touch(self, z: float) -> None:
+        """The active work offset's Z is zeroed with the tip at `z` (board). A program that calls for lengths
+        is zeroed with the cutter's own in force, whenever it calls for it; another cutter's length counts."""
+        own = self._own(self.cutter)
+        right = self.uses_length and (self.length == 0.0 or self.length == own)
+        self.origins[self.system][2] = z - self.g92[2] - self.g52[2] - (0.0 if right else self.stand())
+        self.renew()
+
     def set_g92(self, axis: int, tip: float, value: float) -> None:
         """The current point gets the coordinate `value`: offset = (current - value) + old offset."""
         self.g92[axis] += (tip - self.shift[axis]) - value

@@ -306,6 +306,10 @@ class Uncertainty:
 
 @written
 class Touch:
+    """Z0 is where the cutter's tip stands: on the board at `at` (left out: where most of it lies), or on the
+    bed, plus the block that lies between. Where the control is told the block's height instead, leave it out.
+    In a stage's list it is done whenever that cutter comes into the spindle."""
+
     cutter: Number | None = None
     on: Literal["board", "bed"] = "board"
     at: Spot | None = None

@@ -19,10 +19,12 @@ UNKNOWN: Place = (float("nan"),) * 3  # type: ignore[assignment]
 
 @dataclass(frozen=True, slots=True)
 class OperatorAct:
-    """What the operator changes at a stop or a line, as far as the program's meaning goes."""
+    """What the operator changes at a stop or a line, as far as the program's meaning goes. `touched`: Z
+    (board) where the tip stands when Z is zeroed."""
 
     cutter: int | None = None
     zero: Place | None = None
+    touched: float | None = None
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,7 @@ class Setting:
     left_in_g99: bool = False
     program: int | None = None
     at: int = 0
+    touched: Mapping[int, tuple[float, ...]] = field(default_factory=dict)  # by cutter: Z0 at each load
     spindle_by_hand: float | None = None  # rpm that the operator has switched on; None: the program does
 
 

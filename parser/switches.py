@@ -146,6 +146,8 @@ def act(control: Control, done: OperatorAct, code: str) -> None:
         control.load(done.cutter, code)
     if done.zero is not None:
         control.frames.origins[1] = list(done.zero)
+    if done.touched is not None:
+        control.frames.touch(done.touched)
     control.renew()
 
 

@@ -45,6 +45,7 @@ from .setup import Standing, assumed, cutters_of, phases, screws_of, setting_for
 from .silence import silenced
 from .solids import bed_top_of, head_discs
 from .surface import Surface
+from .touching import read_touching, zeroed
 from .tram import tilt_of
 
 Progress = Callable[[str, float], None]
@@ -74,6 +75,8 @@ class Bench:
     figures: list[StageFigures] = field(default_factory=list)
     pieces: tuple[Piece, ...] = ()  # that lie on the machine, and their outline
     board: BaseGeometry = field(default_factory=shapely.Polygon)
+    stage: Stage | None = None  # that has begun, and how its program was read
+    setting: Setting = field(default_factory=Setting)
 
     @classmethod
     def set_up(cls, job: Job, *, threads: int | None, progress: Progress, knobs: Knobs) -> Bench:
@@ -88,16 +91,28 @@ class Bench:
         bench.said += [*unserved(job), *assumed(job), *laid.said]
         return bench
 
-    def read(self, stage: Stage) -> Reading:
-        """The stage's pieces laid on the machine, then its program, from the state that the machine is in."""
+    def begin(self, number: int) -> Stage:
+        """The pieces of a stage laid on the machine, and Z touched off: the stage with its zero as it then
+        is."""
+        stage = self.job.stages[number]
         self.pieces = lying(self.job, stage)
         self.store.lay(self.pieces)
         self.board = outline_of(self.pieces)
-        self.tell(f"{stage.name}: reading", 0.0)
-        return read_program(self.job.sources[stage.name], self.dialect, self.setting(stage))
+        self.stage = zeroed(self.job, stage, self.standing, self.surface)
+        stages = (*self.job.stages[:number], self.stage, *self.job.stages[number + 1:])
+        self.job = replace(self.job, stages=stages)
+        return self.stage
 
-    def setting(self, stage: Stage) -> Setting:
-        return setting_for(self.job, stage, self.standing)
+    def read(self) -> Reading:
+        """The program of the stage that has begun, from the state that the machine is in."""
+        stage = self.stage
+        assert stage is not None
+        self.tell(f"{stage.name}: reading", 0.0)
+        source = self.job.sources[stage.name]
+        self.setting, reading = read_touching(
+            self.job, stage, setting_for(self.job, stage, self.standing), self.surface,
+            lambda setting: read_program(source, self.dialect, setting))
+        return reading
 
     def run(self, stage: Stage, reading: Reading) -> Evidence:
         """Let the stage's moves cut the board, and measure what they do."""
@@ -169,7 +184,7 @@ class Bench:
 
     def judge_other_readings(self, evidence: Evidence) -> None:
         """Where the program goes on another control or with the other switch, and what it meets there."""
-        setting = setting_for(self.job, evidence.stage, self.began)
+        setting = self.setting
         others = other_readings(evidence.reading, self.dialect, setting)
         self.say(evidence, doubted(others))
         known = {(f.kind, f.about) for f in self.said

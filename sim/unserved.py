@@ -19,9 +19,6 @@ from ..parser.toml_places import Path
 NOT_SERVED = {
     "machine.nose": "nut and spindle are not held against board, screws and clamps",
     "machine.shoe": "the dust shoe is not held against board, screws and clamps",
-    "cutters.*.length": "it counts for length offsets and machine Z only; the touch-off is not checked",
-    "stages.*.touch": "where Z is touched is checked; the height counts from the stage's zero",
-    "stages.*.changes.*.touch": "where Z is touched is checked; the height counts from the stage's zero",
 }
 
 

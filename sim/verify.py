@@ -30,8 +30,8 @@ def verify(job: Job, *, threads: int | None = None, progress: Progress | None = 
     from .evidence import Knobs
 
     bench = Bench.set_up(job, threads=threads, progress=progress or silence, knobs=knobs or Knobs())
-    for stage in job.stages:
-        evidence = bench.run(stage, bench.read(stage))
+    for number in range(len(job.stages)):
+        evidence = bench.run(bench.begin(number), bench.read())
         bench.judge(evidence)
         bench.judge_other_readings(evidence)
     return bench.result()

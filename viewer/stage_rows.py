@@ -16,7 +16,7 @@ from ..sim.parts import lying
 from ..sim.result import ClearanceFigures, Result, StageFigures
 from .feed_rows import clock, feed_words, knob_rows, more_words, reach, time_words
 from .layout import Row
-from .standing import screw_place, spots, standing, stops, zero_words
+from .standing import screw_place, spots, standing, stops, touch_words, zero_words
 
 GAPS = 3  # smallest gaps of a stage on the first screen
 
@@ -55,6 +55,8 @@ def stand_rows(result: Result, stage: Stage, reading: Reading | None) -> Iterato
     job, now = result.job, standing(result.job, stage.name)
     groups = [f"{f.name} ({len(spots(f))})" for f in job.fasteners if f.name in now.fitted]
     yield Row("STAND", f"{_cutters(result, stage, reading)}; zero {zero_words(job, stage)}")
+    if stage.touch:
+        yield Row("", f"Z touched off: {touch_words(job, stage)}")
     if job.fasteners or job.clamps:
         screws, clamps = (", ".join(names) or "none" for names in (groups, now.clamps))
         yield Row("", f"screws in: {screws}; clamps on: {clamps}")

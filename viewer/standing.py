@@ -96,6 +96,17 @@ def zero_words(job: Job, stage: Stage) -> str:
     return f"at {place(stage.zero, job.units)} of the board" + (f", Z on the {level}" if level else "")
 
 
+def touch_words(job: Job, stage: Stage) -> str:
+    """What each cutter is touched off on, and where."""
+    said = []
+    for touch in stage.touch:
+        cutter = job.cutter(touch.cutter)
+        where = "" if touch.at is None else f" at {place(touch.at, job.units)}"
+        block = f", a block of {job.units.text(touch.block)} under it" if touch.block else ""
+        said.append(f"{cutter.label if cutter else 'the cutter'} on the {touch.on}{where}{block}")
+    return "; ".join(said)
+
+
 def _sides(reach: tuple[float, float] | None, low: str, high: str) -> list[tuple[float, str]]:
     return [] if reach is None else [(reach[0], low), (reach[1], high)]
 

@@ -73,7 +73,9 @@ def touch_doubt(evidence: Evidence) -> Iterator[Said]:
 
 def touches(evidence: Evidence) -> Iterator[tuple[Touch, int]]:
     """Each touch-off with the move before which it is made."""
-    yield from ((touch, 0) for touch in evidence.stage.touch)
+    loads = {int(event.value): event.before for event in reversed(evidence.motion.events)
+             if event.kind is Happening.CUTTER}
+    yield from ((touch, loads.get(touch.cutter or 0, 0)) for touch in evidence.stage.touch)
     changes = changes_in_order(evidence.job, evidence.stage, evidence.reading, must_reach=False)
     yield from ((change.touch, row) for row, _, change in changes if change.touch is not None)
 

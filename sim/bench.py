@@ -122,7 +122,7 @@ class Bench:
         cut = cut_stage(self.surface, reading.motion, list(cutters), first_id=self.moves, rapid=ways,
                         tilt=tilt_of(self.job), threads=self.threads,
                         progress=lambda part: self.tell(f"{stage.name}: cutting", part))
-        self.tell(f"{stage.name}: checking", 0.0)
+        self.tell(f"{stage.name}: measuring distances", 0.0)
         found = holes_meant(stage, holes_in(self.pieces, reading.motion, cutters))
         evidence = Evidence(
             job=self.job, stage=stage, reading=reading, phases=stands, cutters=cutters,
@@ -178,7 +178,8 @@ class Bench:
         reading = evidence.reading
         self.say(evidence, [*reading.findings, *reading.unchecked])
         self.say(evidence, untimed(reading.motion, self.job.machine.rapid, self.job.machine.acceleration))
-        for check in CHECKS:
+        for number, check in enumerate(CHECKS):
+            self.tell(f"{evidence.stage.name}: checking", number / len(CHECKS))
             self.say(evidence, check(evidence))
         self.figures.append(figures_of(evidence))  # before the next stage cuts the same cells
 

@@ -23,7 +23,8 @@ from .surface import Surface
 from .sweeps import Sweeps, sweeps_of
 
 TILE = (128, 1024)  # rows, columns: what a core keeps close while every move passes over it
-BATCHES = 16  # shares of the work for each thread
+BATCHES = 16  # shares of the work for each thread, or more:
+SHARE = 50_000  # no share is more work than this: so there is progress to tell, and Ctrl-C ends it soon
 
 Floats = NDArray[np.float64]
 Progress = Callable[[float], None]
@@ -126,7 +127,8 @@ def _swept(surface: Surface, sweeps: Sweeps, starts: NDArray[np.int64], pairs: N
                           surface.x0, surface.y0, surface.cell, surface.heights, surface.last, found,
                           np.empty(TILE, np.float32), np.empty((5, max(TILE))))
 
-    jobs = [pool.submit(swept, tiles) for tiles in _shares(starts, threads * BATCHES)]
+    count = max(threads * BATCHES, len(pairs) // SHARE)
+    jobs = [pool.submit(swept, tiles) for tiles in _shares(starts, count)]
     try:
         for done, job in enumerate(as_completed(jobs), 1):
             job.result()

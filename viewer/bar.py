@@ -1,4 +1,5 @@
-"""A progress bar for people: it comes after a second, on a terminal, and leaves nothing behind.
+"""A progress bar for people, with the time left for what is being done: it comes after a second, on a
+terminal, and leaves nothing behind.
 
 The law: with standard error not a terminal nothing is drawn. What is being done is told by the one who
 does it, through the callable that `bar()` hands out.
@@ -22,9 +23,9 @@ def bar(what: str) -> Iterator[Tell]:
         yield lambda what, part: None
         return
     from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
-    progress = Progress(TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn(),
+    progress = Progress(TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn(),
                         console=Console(stderr=True), transient=True)
     task = progress.add_task(what, total=None)
     timer = threading.Timer(PATIENCE, progress.start)
@@ -32,7 +33,9 @@ def bar(what: str) -> Iterator[Tell]:
     timer.start()
 
     def tell(doing: str, part: float) -> None:
-        progress.update(task, description=doing, total=1.0, completed=min(max(part, 0.0), 1.0))
+        if doing != progress.tasks[0].description:  # how long the last thing took says nothing of this one
+            progress.reset(task, total=None, description=doing)
+        progress.update(task, total=1.0 if part > 0 else None, completed=min(max(part, 0.0), 1.0))
 
     try:
         yield tell

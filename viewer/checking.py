@@ -36,14 +36,15 @@ class Outputs:
 
 
 def check_jobs(paths: Sequence[Path], cutter: str | None, stage: str | None, outputs: Outputs,
-               everything: bool = False, values: Sequence[str] = (), number: int | None = None) -> int:
+               everything: bool = False, values: Sequence[str] = (), number: int | None = None,
+               threads: int | None = None) -> int:
     """Check every job, show its report, write what was asked for; the exit status (0 or 1)."""
     if outputs and len(paths) > 1:
         raise Refused("--json, --page, --picture and --save-surface take one job at a time")
     for option, path in (("--json", outputs.json), ("--picture", outputs.picture),
                          ("--save-surface", outputs.surface), ("--page", outputs.page)):
         place_for(path, option)
-    results = [check_one(path, cutter, stage, values, number) for path in paths]
+    results = [check_one(path, cutter, stage, values, number, threads) for path in paths]
     for number, result in enumerate(results):
         if number:
             print()
@@ -54,9 +55,10 @@ def check_jobs(paths: Sequence[Path], cutter: str | None, stage: str | None, out
 
 
 def check_one(path: Path, cutter: str | None = None, stage: str | None = None,
-              values: Sequence[str] = (), number: int | None = None) -> Result:
+              values: Sequence[str] = (), number: int | None = None, threads: int | None = None) -> Result:
     """Read and verify one job; with `stage`, report that stage alone. `values` ("#500=3") are what only the
-    machine knows, `number` the O number to run where no job file says it. Raises what `input_error` words."""
+    machine knows, `number` the O number to run where no job file says it, `threads` how many cut at once.
+    Raises what `input_error` words."""
     known = parameters(values)
     job = replace(load(path, cutter), known=known)
     if number is not None:
@@ -66,7 +68,7 @@ def check_one(path: Path, cutter: str | None = None, stage: str | None = None,
     prepare()
     with bar(f"Checking {path.name}") as tell:
         from ..sim.verify import verify
-        result = verify(job, progress=tell)
+        result = verify(job, threads=threads, progress=tell)
     return result if stage is None else only(result, stage)
 
 

@@ -16,6 +16,7 @@ from typing import Annotated, NoReturn
 import typer
 
 SELDOM = 200_000  # new objects between two looks for garbage: loading makes many, and all of them stay
+STOPPED = 130  # status of a command that Ctrl-C ended
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
                   no_args_is_help=True, context_settings={"help_option_names": ["-h", "--help"]})
@@ -52,13 +53,15 @@ def check(
         "--set", metavar="'#500=3'", help="A value that only the machine knows; may be given again.")] = None,
     number: Annotated[int | None, typer.Option(
         min=0, metavar="N", help="With --cutter: the O number to check, in a file of several.")] = None,
+    threads: Annotated[int | None, typer.Option(
+        min=1, metavar="N", help="Cut on so many cores at once; the result is the same.")] = None,
     everything: Annotated[bool, typer.Option(
         "--all", help="Every reason, gap and unchecked thing in full.")] = False,
 ) -> None:
     """Check jobs and say whether to run them."""
     from .checking import Outputs, check_jobs
     raise typer.Exit(check_jobs(jobs, cutter, stage, Outputs(json, picture, save_surface, page), everything,
-                                values or (), number))
+                                values or (), number, threads))
 
 
 @app.command()
@@ -127,16 +130,21 @@ def main() -> NoReturn:
 def _guarded() -> int:
     """Run the command; every way to fail becomes one message and a status."""
     try:
-        return app(standalone_mode=False) or 0
+        status = app(standalone_mode=False) or 0
+        return _stopped() if status == STOPPED else status  # Ctrl-C in a command comes back as its status
     except typer.Exit as done:
         return done.exit_code
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 2
     except (KeyboardInterrupt, typer.Abort):
-        return _say("stopped from the keyboard; nothing was written", 130)
+        return _stopped()
     except Exception as failed:
         return _say(*_said(failed))
+
+
+def _stopped() -> int:
+    return _say("stopped from the keyboard: no verdict, and no file was left half written", STOPPED)
 
 
 def _said(failed: Exception) -> tuple[str, int]:

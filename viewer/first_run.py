@@ -6,11 +6,14 @@ compiles that file itself and nothing is lost but time.
 
 from __future__ import annotations
 
+import hashlib
 import os
+import platform
 import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import suppress
+from importlib.metadata import version
 from pathlib import Path
 
 HOUSES = Path(__file__).resolve().parent.parent
@@ -24,6 +27,7 @@ def prepare() -> None:
     print("First run here: compiling the cutting kernels for this computer, once (10 to 20 s).",
           file=sys.stderr, flush=True)
     compile_side_by_side()
+    remember()
 
 
 def compile_side_by_side() -> None:
@@ -51,13 +55,25 @@ def kernel_modules() -> Iterator[str]:
 
 
 def compiled_before() -> bool:
-    """Whether each kernel file has an index of what was compiled from it, no older than the file itself: an
-    install of another version brings newer files."""
-    compiled: dict[str, float] = {}
-    for index in (index for folder in _caches() if folder.is_dir() for index in folder.rglob("*.nbi")):
-        name = index.name.split(".")[0]
-        compiled[name] = max(index.stat().st_mtime, compiled.get(name, 0.0))
-    return all(file.stat().st_mtime <= compiled.get(file.stem, -1.0) for _, file in kernel_files())
+    """Whether these very kernels have been compiled on this machine, by this compiler."""
+    return any((folder / _mark()).is_file() for folder in _caches())
+
+
+def remember() -> None:
+    """Leave a mark beside what was compiled; where no folder takes it, the next run looks again."""
+    for folder in _caches():
+        with suppress(OSError):
+            folder.mkdir(parents=True, exist_ok=True)
+            (folder / _mark()).touch()
+            return
+
+
+def _mark() -> str:
+    """A file name that changes with the kernels, the compiler and the language."""
+    said = hashlib.sha256(f"{version('numba')} {sys.version_info[:2]} {platform.machine()}".encode())
+    for _, file in kernel_files():
+        said.update(file.read_bytes())
+    return f"proveout-{said.hexdigest()[:16]}.compiled"
 
 
 def _caches() -> Iterator[Path]:

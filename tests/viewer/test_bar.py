@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import time
 
 from proveout.viewer import bar as module
@@ -26,7 +27,9 @@ def draw(monkeypatch, stream, lasting: float, patience: float) -> str:
 
 
 def test_long_work_is_shown_on_a_terminal(monkeypatch):
-    assert "face: cutting" in draw(monkeypatch, Screen(), lasting=0.5, patience=0.1)
+    shown = draw(monkeypatch, Screen(), lasting=0.5, patience=0.1)
+    assert "face: cutting" in shown
+    assert re.search(r"\d:\d\d:\d\d", shown)  # what is left of it
 
 
 def test_short_work_shows_nothing(monkeypatch):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from importlib import import_module
 from pathlib import Path
 
@@ -10,9 +9,8 @@ from proveout.viewer import first_run
 
 
 def test_the_first_run_compiles_and_says_so_once(tmp_path, monkeypatch, capsys):
-    """A child that only leaves the compiler's index stands for one that compiles."""
-    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
-    monkeypatch.setattr(first_run, "compile_side_by_side", lambda: leave_indexes(tmp_path))
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "cache"))
+    monkeypatch.setattr(first_run, "compile_side_by_side", lambda: None)
     assert not first_run.compiled_before()
     first_run.prepare()
     assert "compiling" in capsys.readouterr().err
@@ -21,18 +19,24 @@ def test_the_first_run_compiles_and_says_so_once(tmp_path, monkeypatch, capsys):
     assert capsys.readouterr().err == ""
 
 
-def leave_indexes(folder):
-    for _, file in first_run.kernel_files():
-        (folder / f"{file.stem}.carve-1.py311.nbi").write_bytes(b"")
-
-
-def test_a_newer_install_is_compiled_again(tmp_path, monkeypatch):
-    """One file that is newer than what was compiled from it is enough."""
-    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
-    leave_indexes(tmp_path)
+def test_another_version_of_a_kernel_is_compiled_again(tmp_path, monkeypatch):
+    """One changed byte of one file is enough."""
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "cache"))
+    kernel = tmp_path / "sweep.py"
+    kernel.write_text("one")
+    monkeypatch.setattr(first_run, "kernel_files", lambda: iter([("sim.kernels", kernel)]))
+    first_run.remember()
     assert first_run.compiled_before()
-    older = min(file.stat().st_mtime for _, file in first_run.kernel_files()) - 1
-    os.utime(next(tmp_path.glob("sweep.*.nbi")), (older, older))
+    kernel.write_text("two")
+    assert not first_run.compiled_before()
+
+
+def test_a_folder_that_takes_nothing_costs_nothing(tmp_path, monkeypatch, capsys):
+    """A file stands where the folder would be: nobody can write there, the superuser neither."""
+    (tmp_path / "cache").write_text("in the way")
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "cache"))
+    monkeypatch.setattr(first_run, "compile_side_by_side", lambda: None)
+    first_run.prepare()
     assert not first_run.compiled_before()
 
 

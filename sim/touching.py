@@ -21,6 +21,7 @@ from .cutters import profile_of
 from .setup import Standing, changes_in_order, cutters_of, first_cutter, first_moves
 from .solids import bed_top_of, cells_between
 from .surface import Surface
+from .tram import tilt_of
 
 Spot = tuple[float, float]
 
@@ -158,7 +159,7 @@ def surface_then(job: Job, reading: Reading, surface: Surface, due: Due) -> Surf
         return surface
     part = surface.copy() if due.touch.at is None else about(surface, due)
     cutters = cutters_of(job, reading)[:due.row]
-    cut_stage(part, first_moves(reading.motion, due.row), list(cutters), keep_before=False)
+    cut_stage(part, first_moves(reading.motion, due.row), list(cutters), tilt=tilt_of(job), keep_before=False)
     return part
 
 

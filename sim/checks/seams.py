@@ -74,8 +74,8 @@ def wall(evidence: Evidence, face: Faced, piece: Piece, walls: Cells) -> Finding
     row = nearest_pass(face, at[:2])
     x0, y0, x1, y1 = span(evidence, walls)
     return finding("wall-left", line=int(evidence.motion.line[row]), at=at,
-                   shown=evidence.motion.shown(row, at), value=at[2] - face.wanted.z, limit=STEP, about=piece.name,
-                   where="" if len(evidence.lying) == 1 else f" on {piece.called}",
+                   shown=evidence.motion.shown(row, at), value=at[2] - face.wanted.z, limit=STEP,
+                   about=piece.name, where="" if len(evidence.lying) == 1 else f" on {piece.called}",
                    long=max(x1 - x0, y1 - y0),
                    down=evidence.motion.shown(row, (0.0, 0.0, face.wanted.z))[2])
 

@@ -2,11 +2,20 @@
 /* Where the board is looked at from. Millimetres; turn and tilt in radians, tilt 90 degrees is from above. */
 const camera = {
   target: [0, 0, 0], turn: 0, tilt: 0.96, distance: 1000, exaggeration: 1, fov: 0.42,
+  /* So near that the board and what stands on it just fill the view. */
   whole() {
+    this.turn = 0; this.tilt = 0.96; this.aspect ||= 1.6;
     this.target = [board.x0 + board.width / 2, board.y0 + board.depth / 2, board.level];
-    this.turn = 0; this.tilt = 0.96;
-    const aspect = this.aspect || 1.6;
-    this.distance = 1.08 * Math.max(board.width / aspect, board.depth * 0.92) / (2 * Math.tan(this.fov / 2)) + board.depth * 0.25;
+    this.distance = 2 * Math.max(board.width, board.depth);
+    const xs = [board.x0, board.x0 + board.width], ys = [board.y0, board.y0 + board.depth], points = [];
+    for (const c of model.clamps) for (const [x, y] of c.outline) if (Math.hypot(x - this.target[0], y - this.target[1]) < this.distance / 2) { xs.push(x); ys.push(y); }
+    for (const x of [Math.min(...xs), Math.max(...xs)]) for (const y of [Math.min(...ys), Math.max(...ys)]) points.push([x, y, board.level]);
+    for (let n = 0; n < 14; n++) {
+      const m = this.matrix(), seen = points.map((p) => this.project(...p, 2, 2, m)).filter(Boolean);
+      const ys = seen.map((p) => p[1]), across = Math.max(...seen.map((p) => Math.abs(p[0] - 1))), half = (Math.max(...ys) - Math.min(...ys)) / 2;
+      this.target[1] -= ((Math.max(...ys) + Math.min(...ys)) / 2 - 1) * this.distance * Math.tan(this.fov / 2) / Math.sin(this.tilt);
+      this.distance *= 0.4 + 0.6 * Math.max(across / 0.94, half / 0.88);
+    }
   },
   eye() {
     const c = Math.cos(this.tilt), s = Math.sin(this.tilt), [x, y, z] = this.target, d = this.distance;

@@ -29,7 +29,7 @@ const overlay = {
     if (board.rectangular) this.sides();
     if (this.shown.bed) this.openings();
     if (this.shown.path && this.ways && !(moving && this.long > 8000)) this.ways.forEach((way) => this.paths(way));
-    if (this.shown.heads) model.heads.forEach((h) => this.stands(h) && this.head(h));
+    if (this.shown.heads) { model.heads.forEach((h) => this.stands(h) && this.head(h)); this.gaps(); }
     if (this.shown.clamps) model.clamps.forEach((c) => this.stands(c) && this.clamp(c));
     this.cutter();
     this.zero();
@@ -107,8 +107,17 @@ const overlay = {
     if (!this.line(around, true)) return;
     pen.fillStyle = h.struck ? css("STRUCK") : css(h.part === "head" ? "SCREW" : "WASHER"); pen.fill();
     pen.strokeStyle = css("PAPER"); pen.lineWidth = this.ratio; pen.stroke();
-    const p = this.to(h.x, h.y - h.r, z);
-    if (h.text && p) this.text(h.text, p[0], p[1] + 11 * this.ratio, h.struck ? css("STRUCK") : css("INK"), 13, true);
+  },
+  /* The gaps beside the heads, the smallest first; one that would lie on another is left out. */
+  gaps() {
+    const { ratio } = this, taken = [];
+    this.sorted ??= model.heads.filter((h) => h.text).sort((a, b) => parseFloat(a.text) - parseFloat(b.text));
+    for (const h of this.sorted) {
+      const p = this.stands(h) && this.to(h.x, h.y - h.r, lift(h.ground ??= this.ground(h)));
+      if (!p || taken.some((q) => Math.abs(q[0] - p[0]) < 62 * ratio && Math.abs(q[1] - p[1]) < 15 * ratio)) continue;
+      taken.push(p);
+      this.text(h.text, p[0], p[1] + 11 * ratio, h.struck ? css("STRUCK") : css("INK"), 13, true);
+    }
   },
   text(words, x, y, colour, size, bold) {
     const { pen } = this;

@@ -13,14 +13,13 @@ from typing import Any
 
 from .arcs import Arc
 from .control import Control, Reason
+from .meeting import CLOSE, Element, Flat, Line, Turn, meet
 from .modes import Code, Group
 from .motion import Move
 from .offsets import whole
 from .orders import Order
 from .warp import Compensation
 
-Flat = tuple[float, float]
-CLOSE = 1e-6  # mm
 
 
 class NotFollowed(Exception):
@@ -37,7 +36,7 @@ def switch(control: Control, order: Order, code: Code) -> None:
     """G41 and G42 with their D, G40."""
     control.bent.pop("G40", None)
     if code.name == "G40":
-        control.comp = None
+        leave(control)
         return
     if control.comp is not None or control.modes.plane != 17 or control.frames.warp is not None:
         condition = "compensation-on" if control.comp is not None else "compensation-plane"
@@ -50,6 +49,14 @@ def switch(control: Control, order: Order, code: Code) -> None:
         return
     side = 1 if code.name.startswith("G41") else -1
     control.comp = Compensation(side if diameter >= 0 else -side, abs(diameter) / 2)
+
+
+def leave(control: Control) -> None:
+    """Compensation is over; the contour is kept, to be looked at as a whole."""
+    if control.comp is not None and control.comp.contour:
+        control.comp.stop = len(control.builder)
+        control.contours.append(control.comp)
+    control.comp = None
 
 
 def _diameter(control: Control, order: Order, code: Code) -> float | None:
@@ -79,10 +86,12 @@ def straight(control: Control, order: Order, rapid: bool, end: Sequence[float], 
             place = control.tip[0], control.tip[1]
         elif comp.entered:
             place = _beside(comp, comp.point, goal, goal)
-            _join(control, comp, _beside(comp, comp.point, goal, comp.point), place, feed, rapid)
+            first = _beside(comp, comp.point, goal, comp.point)
+            _join(control, comp, first, Line(first, place), feed, rapid)
+            comp.contour.append((control.line, Line(comp.point, goal), end[2]))
         else:
             place = _entry(comp, (control.tip[0], control.tip[1]), goal)
-            comp.entered = True
+            comp.entered, comp.first = True, len(control.builder) + 1
     except NotFollowed as bad:
         give_up(control, order, bad)
         return
@@ -104,13 +113,13 @@ def arc(control: Control, order: Order, drawn: Arc, end: Sequence[float], feed: 
             raise NotFollowed("compensation-concave", radius=min(radii), cutter=comp.radius)
         first, last = (_along(centre, point, (r + grown) / r)
                        for point, r in zip((begin, goal), radii, strict=True))
-        _join(control, comp, first, None, feed, False)
+        done = _join(control, comp, first, Turn(first, last, centre, drawn.sweep), feed, False)
     except NotFollowed as bad:
         give_up(control, order, bad)
         return
+    comp.contour.append((control.line, Turn(begin, goal, centre, drawn.sweep), end[2]))
     comp.point = goal
-    place = [*last, end[2]]
-    _turn_about(control, centre, drawn.sweep, place, feed)
+    _turn_about(control, centre, drawn.sweep * (1 - done), [*last, end[2]], feed)
 
 
 def _turn_about(control: Control, centre: Flat, sweep: float, place: list[float], feed: float) -> None:
@@ -122,7 +131,7 @@ def give_up(control: Control, order: Order, bad: NotFollowed) -> None:
     """The contour cannot be followed: X and Y are unknown until compensation ends."""
     control.say(bad.condition, order.of(Group.MOTION), about="compensation", **bad.numbers)
     reason = Reason("lost-contour", "compensation", {"line": control.line})
-    control.comp = None
+    leave(control)
     control.bent["G40"] = "XY", reason
     control.unplaced(reason)
     control.lose((0, 1), reason)
@@ -150,23 +159,23 @@ def _along(centre: Flat, point: Flat, factor: float) -> Flat:
 
 # --- corners ---
 
-def _join(control: Control, comp: Compensation, first: Flat, last: Flat | None, feed: float,
-          rapid: bool) -> None:
-    """From beside the last element's end to beside the next one's beginning, `first`; `last` is where a
-    straight next one ends."""
+def _join(control: Control, comp: Compensation, first: Flat, ahead: Element, feed: float,
+          rapid: bool) -> float:
+    """From beside the last element's end to beside the next one's beginning, `first`; `ahead` is the way
+    beside that. How much of it the inside of a corner leaves out."""
     corner, here = comp.point, (control.tip[0], control.tip[1])
     if dist(here, first) < CLOSE:
-        return
+        return 0.0
     turn = _turn(corner, here, first)
     if comp.side * turn < 0 or abs(turn) > pi - CLOSE:
         if not rapid:
             sweep = -comp.side * abs(turn)
             place = [*first, control.tip[2]]
             _turn_about(control, corner, sweep, place, feed)
-    elif last is None or control.rule("compensation.inside") == "error":
+        return 0.0
+    if control.rule("compensation.inside") == "error":
         raise NotFollowed("compensation-inside", cutter=comp.radius)
-    else:
-        _meet(control, first, last, comp.radius)
+    return _meet(control, ahead, comp.radius)
 
 
 def _turn(corner: Flat, a: Flat, b: Flat) -> float:
@@ -175,20 +184,23 @@ def _turn(corner: Flat, a: Flat, b: Flat) -> float:
     return atan2(one[0] * two[1] - one[1] * two[0], one[0] * two[0] + one[1] * two[1])
 
 
-def _meet(control: Control, first: Flat, last: Flat, radius: float) -> None:
-    """An inside corner of two straight lines: the last move ends where both offset lines meet."""
-    before = control.builder.last_straight()
-    if before is None:
+def _meet(control: Control, ahead: Element, radius: float) -> float:
+    """An inside corner: the last move ends where its way meets the one ahead, and that begins there."""
+    before = control.builder.last()
+    behind = None if before is None else _element(*before)
+    place = None if behind is None else meet(behind, ahead)
+    if before is None or behind is None or place is None:
         raise NotFollowed("compensation-inside", cutter=radius)
-    (ax, ay, _), (bx, by, bz) = before
-    dx, dy, ux, uy = bx - ax, by - ay, last[0] - first[0], last[1] - first[1]
-    cross = dx * uy - dy * ux
-    if abs(cross) < CLOSE * CLOSE:
-        raise NotFollowed("compensation-inside", cutter=radius)
-    t = ((first[0] - ax) * uy - (first[1] - ay) * ux) / cross
-    place = ax + t * dx, ay + t * dy
-    beyond = (last[0] - place[0]) * ux + (last[1] - place[1]) * uy
-    if not (0 < t <= 1 + CLOSE and beyond > 0):
-        raise NotFollowed("compensation-inside", cutter=radius)
-    control.tip = [*place, bz]
-    control.builder.end_last_at(control.tip)
+    share = min(behind.share(place), 1.0)
+    height = before[0][2] + (before[1][2] - before[0][2]) * share if isinstance(behind, Turn) else before[1][2]
+    control.tip = [*place, height]
+    control.builder.end_last_at(control.tip, before[2][3] * share if before[2] else 0.0)
+    return max(ahead.share(place), 0.0)
+
+
+def _element(start: Sequence[float], end: Sequence[float], arc: Sequence[float]) -> Element | None:
+    """A move in plan, None for an arc that does not lie there."""
+    begin, stop = (start[0], start[1]), (end[0], end[1])
+    if not arc:
+        return Line(begin, stop)
+    return Turn(begin, stop, (arc[1], arc[2]), arc[3]) if arc[0] == 17 else None

@@ -403,6 +403,11 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "the cutter's radius of {cutter:length} does not reach into the inside corner before line {line}",
         "Round the corner with an arc of a radius over {cutter:length}",
         weigh="compensation-bad"),
+    "compensation-gouge": Condition(
+        "compensation-bad",
+        "beside line {other} the cutter cuts {deep:length} into the contour of line {line}: its radius of "
+        "{cutter:length} does not fit there",
+        "Use a narrower cutter, or widen the contour between lines {line} and {other}"),
     "compensation-left-on": Condition(
         _DOUBT,
         "Cutter radius compensation is still on at {code}: the old radius stays in force",

@@ -93,6 +93,7 @@ class Control:
         self.polar: Polar | None = None
         self.tangent: tuple[float, float] | None = None  # how the last G5 ended
         self.comp: Compensation | None = None
+        self.contours: list[Compensation] = []  # those that are over
         self.bent: dict[str, tuple[str, Reason]] = {}  # what is not simulated: axes hidden, by its end
         self.line = self.stops = 0
         self.ended = False

@@ -18,6 +18,7 @@ from .control import Control, Reason
 from .dialect import Dialect
 from .finding import Finding
 from .flow import Course
+from .gouges import say_gouges
 from .orders import Order, order_of
 from .plain import plain
 from .reading import Reading, Setting
@@ -177,6 +178,7 @@ class Run:
             control.line = behind
             control.say("text-after-end", about="end")
         closing(control, source, self.course.own())
+        say_gouges(control)
 
     def _say_others(self) -> None:
         """The other programs of the file, which were not run."""

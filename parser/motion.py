@@ -315,15 +315,21 @@ class MotionBuilder:
         """Something that happens before the next move."""
         self._events.append(Event(kind, len(self), line, value, code))
 
-    def last_straight(self) -> tuple[tuple[float, ...], tuple[float, ...]] | None:
-        """Start and end of the last move, None where it is no straight one."""
-        row = self._rows[-1] if self._rows else None
-        return None if row is None or row[1] == Move.ARC else (row[2:5], row[5:8])
+    def last(self) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]] | None:
+        """Start, end, and for an arc (plane, centre's first and second, sweep), else (), of the last move; None
+        where there is none, or it was made in one go with others."""
+        if not self._rows:
+            return None
+        row = self._rows[-1]
+        arc = tuple(self._arcs[-1]) if row[1] == Move.ARC and self._arcs else ()
+        return None if row[1] == Move.ARC and not arc else (row[2:5], row[5:8], arc)
 
-    def end_last_at(self, end: Sequence[float]) -> None:
-        """The last move ends elsewhere: what looks ahead knows only now."""
+    def end_last_at(self, end: Sequence[float], sweep: float = 0.0) -> None:
+        """The last move ends elsewhere (an arc after `sweep`): what looks ahead knows only now."""
         row = self._rows[-1]
         self._rows[-1] = (*row[:5], *end, *row[8:])
+        if row[1] == Move.ARC:
+            self._arcs[-1] = (*self._arcs[-1][:3], sweep)
 
     @property
     def events(self) -> Sequence[Event]:

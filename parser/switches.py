@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from math import isfinite
 
+from .compensation import leave
 from .control import Control
 from .modes import Code, Group
 from .motion import Happening, Spindle
@@ -169,6 +170,6 @@ def end(control: Control, code: str) -> None:
     control.frames.system = 1
     _left_on(control, code)
     control.bent.pop("G40", None)
-    control.comp = None
+    leave(control)
     control.ended = True
     control.renew()

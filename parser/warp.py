@@ -7,8 +7,10 @@ rotate, and back. Source: trade practice, no published source.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import cos, sin
+
+from .meeting import Element
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +73,14 @@ class Polar:
 @dataclass(slots=True)
 class Compensation:
     """side: 1 left, -1 right of the way · radius, mm · point: the programmed place that the cutter stands
-    beside · entered: whether a move has led it there."""
+    beside · entered: whether a move has led it there · contour: line, element and height of each piece of
+    the contour, `first` and `stop` the rows of the moves beside it."""
 
     side: int
     radius: float
     point: tuple[float, float] = (0.0, 0.0)
     entered: bool = False
+    contour: list[tuple[int, Element, float]] = field(default_factory=list)
+    first: int = 0
+    stop: int = 0
+

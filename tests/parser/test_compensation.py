@@ -7,6 +7,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from proveout.parser.gouges import beside
 
 # NIST IR 6556, Table 12: an edge contour, whose compensated path for a cutter of diameter 1 is Table 13
 CONTOUR = """G21 G17 G90 G94 G54
@@ -128,3 +129,71 @@ def test_z_moves_beside_the_contour(run):
 def test_left_on_at_the_end(run):
     ran = run("G41 D1\nG1 X20 F100\nM2", diameters={1: 6.0})
     assert any("still on" in f.message() for f in ran.found("word-doubtful"))
+
+
+def closed(points, cutter):
+    """The path around a contour of straight lines and arcs (x, y, i, j, code) that begins in the middle of an
+    edge along X, led in from within; G41, so inside a counter-clockwise one."""
+    (ax, ay), *rest = points
+    words = [f"G0 X{ax} Y{ay + 3 * cutter}", "G41 D1 F100", f"G1 X{ax} Y{ay}"]
+    for x, y, *arc in rest:
+        words.append(f"G{arc[2]} X{x:.9f} Y{y:.9f} I{arc[0]:.9f} J{arc[1]:.9f}" if arc else
+                     f"G1 X{x:.9f} Y{y:.9f}")
+    return "\n".join([*words, "G40"])
+
+
+def region(points):
+    """The polygon of the same, arcs by fine chords."""
+    made = [points[0]]
+    for x, y, *arc in points[1:]:
+        if arc:
+            cx, cy = made[-1][0] + arc[0], made[-1][1] + arc[1]
+            a, b = (np.arctan2(q[1] - cy, q[0] - cx) for q in (made[-1], (x, y)))
+            turn = (b - a) % (2 * np.pi) if arc[2] == 3 else -((a - b) % (2 * np.pi))
+            radius = np.hypot(made[-1][0] - cx, made[-1][1] - cy)
+            made += [(cx + radius * np.cos(a + turn * s), cy + radius * np.sin(a + turn * s))
+                     for s in np.linspace(0, 1, 300)[1:]]
+        else:
+            made.append((x, y))
+    return shapely.Polygon(made)
+
+
+# a pocket whose inside corners are line to arc, arc to line, and arc to arc (two bulges that meet in a point)
+POCKET = [(20, 0), (60, 0), (60, 20, 0, 10, 3), (60, 30), (40, 30, -10, -8, 3), (20, 30, -10, -8, 3), (0, 30),
+          (0, 0), (20, 0)]
+BULGES = [(20, 0), (50, 0), (50, 20, 4, 10, 2), (50, 40, 4, 10, 2), (0, 40), (0, 0), (20, 0)]
+DENTS = [(20, 0), (60, 0), (60, 40), (40, 40), (20, 40, -10, 4, 2), (0, 40), (0, 0), (20, 0)]
+
+
+@pytest.mark.parametrize("points", [POCKET, BULGES, DENTS])
+@pytest.mark.parametrize("radius", [1.0, 2.5, 4.0])
+def test_inside_a_contour_of_lines_and_arcs_the_path_is_its_inner_offset(run, points, radius):
+    """Against shapely's buffer of the contour's polygon: every point of the path lies on it, and all of it is
+    passed over."""
+    ran = run(closed(points, radius), "union", diameters={1: 2 * radius})
+    assert ran.stops == []
+    wanted = region(points).buffer(-radius, quad_segs=512).exterior
+    path = []
+    for row in range(2, len(ran.motion)):
+        path += beside(ran.motion, row).points()
+    off = shapely.distance(shapely.points(path), wanted)
+    assert off.max() < 2e-3
+    covered = shapely.LineString(path).buffer(5e-3)
+    assert wanted.difference(covered).length <= 3 * radius  # where it was led in, and where it ends
+    assert not [f for f in ran.reading.findings if "cuts" in f.message()]
+
+
+def test_a_slot_that_is_narrower_than_the_cutter_is_found(run):
+    """Each corner can be followed; the slot of 6 cannot take a cutter of 8: it cuts 1 mm into each wall."""
+    text = ("G0 X-20 Y0\nG41 D1 G1 X0 Y0 F100\nX20\nY-30\nX10\nY-50\nX36\nY-30\nX26\nY0\nX60\nG40")
+    fits = run(text, "union", diameters={1: 5.9})
+    assert "compensation-bad" not in fits.kinds()
+    found = run(text, "union", diameters={1: 8.0}).found("compensation-bad")
+    assert found
+    assert all(f.line in range(3, 11) for f in found)
+
+
+def test_a_corner_that_one_element_does_not_reach_is_refused(run):
+    """The step of 1 mm is shorter than what the corner takes of it."""
+    ran = run("G0 X-20 Y0\nG41 D1 G1 X0 Y0 F100\nX20\nY1\nX40\nY40\nG40", "union", diameters={1: 10.0})
+    assert "compensation-bad" in ran.stops

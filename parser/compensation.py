@@ -21,7 +21,6 @@ from .orders import Order
 from .warp import Compensation
 
 
-
 class NotFollowed(Exception):
     """A contour that this cutter cannot follow: the condition's name and its numbers."""
 
@@ -192,9 +191,11 @@ def _meet(control: Control, ahead: Element, radius: float) -> float:
     if before is None or behind is None or place is None:
         raise NotFollowed("compensation-inside", cutter=radius)
     share = min(behind.share(place), 1.0)
-    height = before[0][2] + (before[1][2] - before[0][2]) * share if isinstance(behind, Turn) else before[1][2]
+    (*_, begin), (*_, height), bent = before
+    if bent:
+        height = begin + (height - begin) * share
     control.tip = [*place, height]
-    control.builder.end_last_at(control.tip, before[2][3] * share if before[2] else 0.0)
+    control.builder.end_last_at(control.tip, bent[3] * share if bent else 0.0)
     return max(ahead.share(place), 0.0)
 
 

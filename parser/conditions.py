@@ -305,6 +305,26 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "its bottom lies {above:length} above R",
         "Write R above the bottom on line {line}",
         weigh="cycle-bad"),
+    "cycle-downward": Condition(
+        _CYCLE,
+        "it bores upward, and its upper end lies {above:length} under its lower one",
+        "Write {letter} on line {line} for a boring from below",
+        weigh="cycle-bad"),
+    "cycle-no-upper": Condition(
+        _CYCLE,
+        "{code} needs {letter}: how high it bores from below",
+        "Add {letter} to line {line}",
+        weigh="cycle-data-missing"),
+    "cycle-no-shift": Condition(
+        _CYCLE,
+        "{code} moves its edge off the wall, and no word says how far",
+        "Add {letter} (or Q, on controls that take it) to line {line}",
+        weigh="cycle-data-missing"),
+    "cycle-wrong-way": Condition(
+        _CYCLE,
+        "{code} taps, and the spindle does not turn as it has to before it ({wanted})",
+        "Put {wanted} and S before line {line}",
+        weigh="cycle-bad"),
     "cycle-repeats": Condition(
         _CYCLE,
         "{letter} is {number}: repeats are whole numbers from {least}",

@@ -21,6 +21,8 @@ class Stroke(IntEnum):
     DWELL = 2  # for seconds
     STILL = 3  # the spindle stops
     TURN = 4  # the spindle turns again as before
+    ASIDE = 5  # sideways by the shift
+    BACK = 6  # and back over the hole
 
 
 Strokes = Iterator[tuple[Stroke, float]]
@@ -30,7 +32,7 @@ Strokes = Iterator[tuple[Stroke, float]]
 class Bore:
     """One hole along the drilling axis, mm: R level, bottom, the level of the last retract, peck depth,
     dwell in seconds, and the dialect's small print: the level between pecks and the back-off above the
-    last bottom (G83), the retract that breaks the chip (G73)."""
+    last bottom (G83), the retract that breaks the chip (G73), the height that a bore is fed up to (G87)."""
 
     r: float
     bottom: float
@@ -40,6 +42,7 @@ class Bore:
     between: float = 0.0
     backoff: float = 0.254
     nick: float = 0.254
+    upper: float = 0.0
 
 
 def bottoms(bore: Bore) -> Iterator[float]:
@@ -102,6 +105,38 @@ def chip_break(bore: Bore) -> Strokes:
     yield Stroke.RAPID, bore.clear
 
 
+def fine_bore(bore: Bore) -> Strokes:
+    """G76: the spindle stops at an angle, the edge is moved off the wall, then the retract."""
+    yield Stroke.FEED, bore.bottom
+    yield from wait(bore)
+    yield from _turned_away(bore.clear)
+
+
+def back_bore(bore: Bore) -> Strokes:
+    """G87 of the report: down beside the hole's wall, up at feed and down again [3.5.16.8]."""
+    yield from _turned_away(bore.bottom)
+    yield Stroke.FEED, bore.upper
+    yield Stroke.FEED, bore.bottom
+    yield from _turned_away(bore.clear)
+
+
+def back_bore_up(bore: Bore) -> Strokes:
+    """G87 of user-macro controls: R is the bottom, Z the height that is bored up to."""
+    yield from _turned_away(bore.r)
+    yield Stroke.FEED, bore.bottom
+    yield from wait(bore)
+    yield from _turned_away(bore.clear)
+
+
+def _turned_away(height: float) -> Strokes:
+    """A rapid along the axis with the edge off the wall."""
+    yield Stroke.STILL, 0.0
+    yield Stroke.ASIDE, 0.0
+    yield Stroke.RAPID, height
+    yield Stroke.BACK, 0.0
+    yield Stroke.TURN, 0.0
+
+
 def wait(bore: Bore) -> Strokes:
     if bore.dwell > 0:
         yield Stroke.DWELL, bore.dwell
@@ -109,12 +144,16 @@ def wait(bore: Bore) -> Strokes:
 
 @dataclass(frozen=True, slots=True)
 class Cycle:
-    """A row of the table: its strokes, whether it dwells, pecks, and needs a turning spindle."""
+    """A row of the table: its strokes, whether it dwells, pecks, and needs a turning spindle, clockwise (1)
+    or the other way (-1); whether it moves aside (and needs words for that), and begins at the bottom."""
 
     strokes: Callable[[Bore], Strokes]
     dwells: bool = False
     pecks: bool = False
     turning: bool = False
+    way: int = 0
+    aside: bool = False
+    upward: bool = False
 
 
 CYCLES: Mapping[str, Cycle] = MappingProxyType({  # by the names that dialects give their cycle codes
@@ -122,12 +161,15 @@ CYCLES: Mapping[str, Cycle] = MappingProxyType({  # by the names that dialects g
     "drill": Cycle(drill),
     "dwell": Cycle(drill, dwells=True),
     "peck": Cycle(peck, pecks=True),
-    "tap": Cycle(bore_out, turning=True),
-    "left_tap": Cycle(bore_out, turning=True),
+    "tap": Cycle(bore_out, turning=True, way=1),
+    "left_tap": Cycle(bore_out, turning=True, way=-1),
     "feed_out": Cycle(bore_out),
     "stop_out": Cycle(bore_still, dwells=True, turning=True),
     "by_hand": Cycle(bore_still, dwells=True, turning=True),
     "dwell_feed_out": Cycle(bore_out, dwells=True),
+    "fine_bore": Cycle(fine_bore, dwells=True, turning=True, aside=True),
+    "back_bore": Cycle(back_bore, turning=True, aside=True),
+    "back_bore_up": Cycle(back_bore_up, dwells=True, turning=True, aside=True, upward=True),
 })
 
 

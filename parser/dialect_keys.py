@@ -94,6 +94,8 @@ KEYS: Mapping[str, Key] = MappingProxyType({
     "cycle.repeat_zero": Key("zero repeats", ("error", "store_only")),
     "cycle.trigger_words": Key("words that make a hole", STRING),
     "cycle.sticky_scope": Key("how long R, Z, P, Q hold", ("same_code", "all_cycles")),
+    "cycle.shift": Key("which way Q moves the stopped edge of a boring tool (G76, G87), in the plane's axes",
+                       ("x+", "x-", "y+", "y-")),
     "cycle.q_rule": Key("Q must be over 0, or its size counts", ("positive", "magnitude")),
     # dwell
     "dwell.words": Key("G4's words, each s or ms", TABLE),

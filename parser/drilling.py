@@ -6,6 +6,7 @@ that the last one left; the drilling axis is the plane's third, and no plane is 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import isfinite, isnan, nan
 from typing import Any
 
@@ -40,6 +41,8 @@ def drill(control: Control, order: Order, code: str) -> None:
     try:
         keep(control, order)
         bore, count = plan(control, order, code)
+        cycle = behaviour(control, code) or CYCLES["drill"]
+        shift = shift_of(control, order, code) if cycle.aside else [0.0, 0.0, 0.0]
     except NoCycle as bad:
         where = order.span(bad.letter) if bad.letter in order.words else order.of(Group.MOTION)
         numbers = {"code": code, "letter": bad.letter, **bad.numbers}
@@ -49,7 +52,7 @@ def drill(control: Control, order: Order, code: str) -> None:
         return
     if control.rule("cycle.codes").get(code) == "by_hand":
         control.say("by-hand", order.of(Group.MOTION), about=code, code=code)
-    run(control, order, code, bore, count)
+    run(control, order, code, bore, count, shift)
 
 
 def keep(control: Control, order: Order) -> None:
@@ -59,6 +62,9 @@ def keep(control: Control, order: Order) -> None:
         if letter in order.values:
             numbers[name] = order.values[letter] * scale
             control.sticky.absolute[name] = control.modes.absolute
+    for letter in "IJK":
+        if letter in order.values and letter != control.rule("cycle.repeat_word"):
+            numbers[letter] = order.values[letter] * scale
     if "P" in order.values:
         milli = control.rule("dwell.cycle_p") == "ms" and not order.pointed("P")
         numbers["P"] = order.values["P"] / (1000.0 if milli else 1.0)
@@ -78,12 +84,15 @@ def plan(control: Control, order: Order, code: str) -> tuple[Bore, int]:
     here, shift = control.here()[depth], control.frames.shift[depth]
     r = numbers["R"] + (shift if absolute else here)
     bottom = numbers["Z"] + (shift if absolute else r)
-    if bottom > r:
+    if cycle.upward and r > bottom:
+        raise NoCycle("cycle-downward", "R", above=r - bottom)
+    if bottom > r and not cycle.upward:
         raise NoCycle("cycle-upward", "R", above=bottom - r)
-    back = level(control, order, r, here)
+    back = here if cycle.upward else level(control, order, r, here)
     bore = Bore(r, bottom, back, _peck(control, cycle, numbers, r - bottom),
                 _dwell(control, cycle, numbers, code), between=_between(control, order, r, back, cycle),
-                backoff=control.rule("cycle.g83_backoff_mm"), nick=control.rule("cycle.g73_retract_mm"))
+                backoff=control.rule("cycle.g83_backoff_mm"), nick=control.rule("cycle.g73_retract_mm"),
+                upper=_upper(control, cycle, depth, bottom))
     return bore, repeats(control, order)
 
 
@@ -97,10 +106,42 @@ def _needs(control: Control, order: Order, code: str, cycle: Cycle) -> None:
         raise NoCycle("cycle-no-r", "R")
     if cycle.turning and control.spindle is Spindle.STILL:
         raise NoCycle("cycle-still")
+    if cycle.way and control.spindle is not Spindle(cycle.way):
+        raise NoCycle("cycle-wrong-way", wanted="M3" if cycle.way > 0 else "M4")
     if control.modes.feed_mode == 93:
         raise NoCycle("cycle-inverse-time")
     if any(letter in order.values for letter in "ABC"):
         raise NoCycle("cycle-turning-axis")
+
+
+def _upper(control: Control, cycle: Cycle, depth: int, bottom: float) -> float:
+    """How high the report's G87 bores: a coordinate, under G91 counted from the bottom. Raises NoCycle."""
+    if cycle is not CYCLES["back_bore"]:
+        return bottom
+    letter, numbers = "IJK"[depth], control.sticky.numbers
+    if letter not in numbers:
+        raise NoCycle("cycle-no-upper", letter)
+    upper = numbers[letter] + (control.frames.shift[depth] if control.modes.absolute else bottom)
+    if upper < bottom:
+        raise NoCycle("cycle-downward", letter, above=bottom - upper)
+    return upper
+
+
+def shift_of(control: Control, order: Order, code: str) -> list[float]:
+    """How far a cycle moves its stopped edge off the wall (mm, three axes): by the plane's centre letters, or
+    by Q along an axis that a setting of the control chooses. Raises NoCycle where neither stands."""
+    shift, numbers = [0.0, 0.0, 0.0], control.sticky.numbers
+    axes = PLANE_AXES[control.modes.plane][:2]
+    if any("IJK"[axis] in numbers for axis in axes):
+        for axis in axes:
+            shift[axis] = numbers.get("IJK"[axis], 0.0)
+    elif "Q" in numbers and behaviour(control, code) is not CYCLES["back_bore"]:
+        control.doubt("cycle.shift", order.of(Group.MOTION), code)
+        way = control.rule("cycle.shift")
+        shift[axes["xy".index(way[0])]] = abs(numbers["Q"]) * (-1 if way[1] == "-" else 1)
+    else:
+        raise NoCycle("cycle-no-shift", "IJK"[axes[0]])
+    return shift
 
 
 def _kept(control: Control, order: Order) -> None:
@@ -131,7 +172,7 @@ def _dwell(control: Control, cycle: Cycle, numbers: dict[str, float], code: str)
     if not cycle.dwells:
         return 0.0
     dwell = numbers.get("P")
-    if dwell is None and code != "G86":
+    if dwell is None and code not in ("G76", "G86", "G87"):
         control.say("cycle-no-dwell", about=code, code=code)
     if dwell is not None and dwell < 0:
         raise NoCycle("cycle-dwell-bad", "P", number=f"{dwell:g}")
@@ -169,17 +210,18 @@ def repeats(control: Control, order: Order) -> int:
     return round(count)
 
 
-def run(control: Control, order: Order, code: str, bore: Bore, count: int) -> None:
+def run(control: Control, order: Order, code: str, bore: Bore, count: int, shift: Sequence[float]) -> None:
     """The moves: up to R if below, then for each repeat to the place, down to R, and the strokes."""
     depth = PLANE_AXES[control.modes.plane][2]
     feed = rate(control, order, nan)
-    if count and control.here()[depth] < bore.r:
+    upward = (behaviour(control, code) or CYCLES["drill"]).upward
+    if count and not upward and control.here()[depth] < bore.r:
         _along(control, depth, bore.r, Move.RAPID)
     for _ in range(count):
         _over(control, order, depth)
-        if control.here()[depth] != bore.r:
+        if control.here()[depth] != bore.r and not upward:
             _along(control, depth, bore.r, Move.RAPID)
-        _strokes(control, code, depth, bore, feed)
+        _strokes(control, code, depth, bore, feed, shift)
 
 
 def _over(control: Control, order: Order, depth: int) -> None:
@@ -199,7 +241,15 @@ def _along(control: Control, depth: int, height: float, kind: Move, feed: float 
     control.go(kind, end, feed=feed, named=(depth,), cycle=True)
 
 
-def _strokes(control: Control, code: str, depth: int, bore: Bore, feed: float) -> None:
+def _aside(control: Control, shift: Sequence[float], way: int) -> None:
+    """Off the wall (1), or back over the hole (-1)."""
+    end = [here + way * by for here, by in zip(control.here(), shift, strict=True)]
+    hide(control, end)
+    control.go(Move.RAPID, end, named=[axis for axis in range(3) if shift[axis]], cycle=True)
+
+
+def _strokes(control: Control, code: str, depth: int, bore: Bore, feed: float,
+             shift: Sequence[float]) -> None:
     turning = control.spindle
     cycle = behaviour(control, code) or CYCLES["drill"]
     for stroke, value in cycle.strokes(bore):
@@ -209,5 +259,7 @@ def _strokes(control: Control, code: str, depth: int, bore: Bore, feed: float) -
             _along(control, depth, value, Move.FEED, feed)
         elif stroke is Stroke.DWELL:
             control.event(Happening.DWELL, value, code)
+        elif stroke in (Stroke.ASIDE, Stroke.BACK):
+            _aside(control, shift, 1 if stroke is Stroke.ASIDE else -1)
         else:
             control.turn(Spindle.STILL if stroke is Stroke.STILL else turning, code)

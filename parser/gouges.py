@@ -1,8 +1,8 @@
 """Contours under cutter radius compensation as a whole: where the cutter is too wide for what it follows.
 
-The law: beside its contour the cutter's axis keeps its radius away from every piece of it at the same height. What
-the look at two neighbours cannot show (a slot narrower than the cutter, a step shorter than its radius) is found
-here. Source: NIST IR 6556, appendix B forbids such contours; the test is plane geometry.
+The law: beside its contour the cutter's axis keeps its radius away from every piece of it at the same height.
+What the look at two neighbours cannot show (a slot narrower than the cutter) is found here. Source: NIST IR
+6556, appendix B forbids such contours; the test is plane geometry.
 """
 
 from __future__ import annotations

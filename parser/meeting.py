@@ -1,7 +1,7 @@
 """Where two elements of a path in plan meet: lines and arcs, each as long as it is.
 
-The law: pure geometry, millimetres. A point lies on an element at a share of its length, 0 at its beginning and
-1 at its end; two elements meet where both shares lie between.
+The law: pure geometry, millimetres. A point lies on an element at a share of its length, 0 at its beginning
+and 1 at its end; two elements meet where both shares lie between.
 """
 
 from __future__ import annotations
@@ -42,8 +42,8 @@ class Turn:
     sweep: float
 
     def share(self, point: Flat) -> float:
-        turned = (_angle(self.centre, point) - _angle(self.centre, self.begin)) * (1 if self.sweep > 0 else -1)
-        turned %= tau
+        turned = _angle(self.centre, point) - _angle(self.centre, self.begin)
+        turned = (turned if self.sweep > 0 else -turned) % tau
         if turned > tau - CLOSE:
             turned -= tau
         return turned / abs(self.sweep)

@@ -316,8 +316,8 @@ class MotionBuilder:
         self._events.append(Event(kind, len(self), line, value, code))
 
     def last(self) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]] | None:
-        """Start, end, and for an arc (plane, centre's first and second, sweep), else (), of the last move; None
-        where there is none, or it was made in one go with others."""
+        """Start and end of the last move, and of an arc (plane, centre's first and second, sweep), else ();
+        None where there is none, or it was made in one go with others."""
         if not self._rows:
             return None
         row = self._rows[-1]

@@ -106,8 +106,7 @@ def test_a_transformation_hides_everything_behind_it(run, code, end):
     assert ran.motion.placed.tolist() == [True, *[False] * (len(ran.motion) - 2), True]
 
 
-@pytest.mark.parametrize("line", ["G5.2 X1 Y1 P1 L3", "G76 X1 Z-1 P1",
-                                  "G87 X1 Z-1"])
+@pytest.mark.parametrize("line", ["G76 X1 Z-1 P1", "G74 X1 Z-1 R1"])
 def test_a_motion_that_is_not_simulated_is_unplaced_until_places_are_given_again(run, line):
     ran = run(f"G0 X1 Y1 Z5\n{line}\nG0 X2 Y2\nG0 Z5\nG0 X3", "union")
     assert ran.found("code-unsupported")[0].line == 2

@@ -34,7 +34,7 @@ def motion_of(control: Control, order: Order) -> str:
 
 def owner(order: Order) -> Code | None:
     """The code beside the motion that takes the line's axis words."""
-    for group in (Group.ONCE, Group.SCALING, Group.MIRROR, Group.ROTATION):
+    for group in (Group.ONCE, Group.LENGTH, Group.SCALING, Group.MIRROR, Group.ROTATION):
         code = order.code(group)
         if code is not None and code.axes is not Axes.NONE:
             return code

@@ -16,8 +16,7 @@ from .control import Control, Reason
 from .meeting import CLOSE, Element, Flat, Line, Turn, meet
 from .modes import Code, Group
 from .motion import Move
-from .offsets import whole
-from .orders import Order
+from .orders import Order, whole
 from .warp import Compensation
 
 
@@ -67,7 +66,7 @@ def _diameter(control: Control, order: Order, code: Code) -> float | None:
         number = whole(control, order, "D", 0, 9999)
         if number == 0:
             return 0.0
-    return None if number is None else control.setting.diameters.get(number)
+    return None if number is None else control.diameters.get(number)
 
 
 # --- following ---

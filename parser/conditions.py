@@ -442,6 +442,18 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "H{number} is not the length of cutter {cutter} in the spindle: its tip goes {off:length} {side} "
         "than Z says",
         "Write H{cutter} on line {line}"),
+    "length-written": Condition(
+        _DOUBT,
+        "G43.1 writes another length than the job gives cutter {cutter}: its tip goes {off:length} {side} "
+        "than Z says",
+        "Correct the length on line {line}, or the cutter's length in the job",
+        weigh="length-of-other"),
+    "length-negative": Condition(
+        _DOUBT,
+        "G44 takes the length of H{number} off, where G43 adds it: right only where the table holds lengths "
+        "below zero",
+        "Write G43 H{number} on line {line} unless the control's lengths are negative",
+        weigh="length-of-other"),
     "length-not-renewed": Condition(
         "cutter-doubtful",
         "The cutter was changed to {cutter}, and the length offset of H{number} is still in force",
@@ -584,10 +596,14 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _UNPLACED,
         "the length of the cutter that was changed in on line {line} is not given",
         "Give each cutter's length in the job, or command Z right after line {line}"),
+    "lost-row": Condition(
+        _UNPLACED,
+        "the length in row {number} of the control's table, which line {line} adds, is not given",
+        "Give the job a cutter with number {number} and that length"),
     "lost-offset": Condition(
         _UNPLACED,
         "where {code} has its zero is not given",
-        "Give zeros.{code} = [x, y, z] in the job"),
+        "Give zeros.\"{code}\" = [x, y, z] in the job"),
     "lost-register": Condition(
         _UNPLACED,
         "{code} on line {line} sets the offset by machine coordinates, and where those lie on the board is "

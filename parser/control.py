@@ -78,6 +78,7 @@ class Control:
         self.tip: list[float] = [float(v) for v in setting.position]
         self.reasons: list[Reason] = [NOT_GIVEN] * 3
         self.offset_reason = NOT_GIVEN
+        self.diameters = dict(setting.diameters)  # by D
         self.feed: float | None = None  # as written: what it means hangs on units and feed mode
         self.speed: float | None = setting.spindle_by_hand
         self.spindle = Spindle.CLOCKWISE if setting.spindle_by_hand else Spindle.STILL

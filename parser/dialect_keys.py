@@ -109,6 +109,8 @@ KEYS: Mapping[str, Key] = MappingProxyType({
     "g52.kind": Key("G52", ("none", "local", "same_as_g92")),
     "g10.l2_g91": Key("G10 L2 while G91 holds", ("absolute", "added")),
     "g10.p0": Key("G10 P0", ("error", "active", "common")),
+    "g10.tools": Key("G10 L1, L10 to L13: refused, a cutter's row by its axis words, or a register by R",
+                     ("error", "table", "registers")),
     "g10.l20": Key("G10 L20", ("error", "set_here", "extended")),
     "tlo.motion": Key("whether G43 moves", ("none", "next_move", "immediate")),
     "tlo.no_h": Key("G43 without H", ("error", "tool", "last")),

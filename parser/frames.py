@@ -21,6 +21,21 @@ from .warp import Warp
 SYSTEM_NAMES = {1: "G54", 2: "G55", 3: "G56", 4: "G57", 5: "G58", 6: "G59",
                 7: "G59.1", 8: "G59.2", 9: "G59.3"}
 NOWHERE = (nan, nan, nan)
+FURTHER = 100  # G54.1 P1 is system 101
+MOST_FURTHER = 300
+
+
+def system_name(number: int) -> str:
+    """ "G54" to "G59.3", "G54.1 P1" and on."""
+    return SYSTEM_NAMES.get(number) or f"G54.1 P{number - FURTHER}"
+
+
+def system_number(name: str) -> int | None:
+    """The number of a work system by its name, None for a name of none."""
+    further = name.removeprefix("G54.1 P")
+    if further != name and further.isdigit() and 1 <= int(further) <= MOST_FURTHER:
+        return FURTHER + int(further)
+    return next((number for number, known in SYSTEM_NAMES.items() if known == name), None)
 
 
 class Frames:
@@ -29,16 +44,17 @@ class Frames:
     the cutter that machine.origin was taken with: the program's first where the setting names none."""
 
     __slots__ = ("cutter", "first", "g52", "g92", "g92_kept", "inch", "length", "lengths", "machine_origin",
-                 "measured", "origins", "scale", "shift", "system", "uses_length", "warp")
+                 "measured", "origins", "scale", "shift", "system", "table", "uses_length", "warp")
 
     def __init__(self, setting: Setting, uses_length: bool) -> None:
         self.inch = False
         self.scale = 1.0
         self.system = 1
-        self.origins = {n: list(setting.offsets.get(n, NOWHERE)) for n in SYSTEM_NAMES}
+        self.origins = {n: list(setting.offsets.get(n, NOWHERE)) for n in {*SYSTEM_NAMES, *setting.offsets}}
         self.g92, self.g92_kept, self.g52 = [0.0] * 3, [0.0] * 3, [0.0] * 3
         self.length = 0.0
-        self.lengths = dict(setting.lengths)
+        self.lengths = dict(setting.lengths)  # of the cutters
+        self.table = dict(setting.lengths)  # what the control's table says of them, by H
         self.uses_length = uses_length
         self.warp: Warp | None = None  # mirroring, scaling and rotation
         self.machine_origin = setting.machine_origin
@@ -48,7 +64,12 @@ class Frames:
 
     @property
     def system_name(self) -> str:
-        return SYSTEM_NAMES[self.system]
+        return system_name(self.system)
+
+    def select(self, system: int) -> None:
+        """A work system is in force; where none was ever set it lies nowhere known."""
+        self.origins.setdefault(system, list(NOWHERE))
+        self.system = system
 
     def renew(self) -> None:
         """Compute the shift from program numbers to the tip's place anew."""
@@ -62,6 +83,11 @@ class Frames:
         if self.uses_length:
             return self.length - own
         return self.lengths.get(-1 if self.first is None else self.first, own) - own
+
+    def written_length(self, value: float) -> float:
+        """A length (mm) that the program itself writes: it is taken for right where the job does not say how
+        long the cutter is."""
+        return value if self.cutter in self.lengths else 0.0
 
     def units(self, inch: bool) -> None:
         """Numbers from now on are inches or millimetres; places stay where they are."""
@@ -120,12 +146,12 @@ class Frames:
 
     def set_origin(self, system: int, axis: int, value: float) -> None:
         """G10 L2: the register of a system gets a machine coordinate (mm)."""
-        self.origins[system][axis] = value - self.register(axis)
+        self.origins.setdefault(system, list(NOWHERE))[axis] = value - self.register(axis)
         self.renew()
 
     def origin(self, system: int, axis: int) -> float:
         """The register of a system (machine coordinate, mm)."""
-        return self.origins[system][axis] + self.register(axis)
+        return self.origins.get(system, NOWHERE)[axis] + self.register(axis)
 
     def set_origin_here(self, system: int, axis: int, tip: float, value: float) -> None:
         """G10 L20: choose the origin so that the current point has the coordinate `value` (mm)."""

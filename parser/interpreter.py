@@ -6,7 +6,7 @@ from the next line on [NIST IR 6556, 3.3.3]. A line that could not be read leave
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from .quick import Quick
 
 
+LENGTH_CODES = (43.0, 43.1, 43.2, 44.0)
 QUICK_FROM = 100_000  # bytes: a shorter program is read sooner than the compiled code is loaded
 
 
@@ -65,7 +66,7 @@ class Paper:
         self.source, self.dialect = source, dialect
         self.blocks, self.findings = _read(source, dialect,
                                            len(source.data) >= QUICK_FROM if quick is None else quick)
-        self.lengths = any(_holds(block, "G", 43) for block in self.blocks)
+        self.lengths = any(_holds(block, "G", LENGTH_CODES) for block in self.blocks)
         self.optional = any(block.skippable for block in self.blocks)
         self.begins: tuple[int, ...] = ()
 
@@ -86,8 +87,8 @@ def _read(source: Source, dialect: Dialect, quick: bool) -> tuple[list[Block], l
     return read_stretches(source, dialect)
 
 
-def _holds(block: Block, letter: str, number: float) -> bool:
-    return any(w.letter == letter and isinstance(w.value, Number) and w.value.value == number
+def _holds(block: Block, letter: str, numbers: Container[float]) -> bool:
+    return any(w.letter == letter and isinstance(w.value, Number) and w.value.value in numbers
                for w in block.words)
 
 

@@ -13,6 +13,7 @@ from shapely.geometry import Polygon
 from shapely.validation import explain_validity
 
 from .finding import registry
+from .frames import system_number
 from .jobkeys import tables_in
 from .jobparts import check_parts
 from .jobrules import Table, matching, number
@@ -74,7 +75,7 @@ def check_zeros(tree: Table, report: Report) -> None:
         for name, value in tree["zeros"].items() if isinstance(tree["zeros"], Mapping) else ():
             if name == "G54":
                 report.key((*path, name), "G54 is the stage's own zero", "give it as zero in [[stages]]")
-            elif name not in ZEROS:
+            elif system_number(name) is None:
                 report.key((*path, name), f'"{name}" is no work offset', meant(name, ZEROS, ""))
             elif isinstance(value, Mapping):
                 whole = f"{name}.{next(iter(value), 1)}"

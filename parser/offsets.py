@@ -9,19 +9,28 @@ from __future__ import annotations
 from math import isfinite, isnan
 
 from .control import Control, Reason
-from .frames import SYSTEM_NAMES
+from .cutter_table import refuse, write
+from .frames import FURTHER, MOST_FURTHER, NOWHERE, SYSTEM_NAMES, system_name
 from .modes import Code, Group
 from .motion import Move
-from .orders import Order
+from .orders import Order, whole
 
+ROWS = frozenset({1.0, 10.0, 11.0, 12.0, 13.0})  # L of G10 that write the table of cutters
+SAME_LENGTH = 1e-6  # mm
 SYSTEM_NUMBERS = {name: number for number, name in SYSTEM_NAMES.items()}
 
 
 def system(control: Control, order: Order, code: Code) -> None:
-    """G54 to G59.3."""
-    control.bent.pop("G54.1", None)
-    control.frames.system = SYSTEM_NUMBERS[code.name]
-    shifted(control, Reason("lost-offset", code.name, {"code": code.name}))
+    """G54 to G59.3, G54.1 P1 and on."""
+    number = SYSTEM_NUMBERS.get(code.name)
+    if number is None:
+        further = whole(control, order, "P", 1, MOST_FURTHER) if "P" in order.values else None
+        if further is None:
+            order.lost = True
+            return
+        number = FURTHER + further
+    control.frames.select(number)
+    shifted(control, Reason("lost-offset", system_name(number), {"code": system_name(number)}))
 
 
 def shifted(control: Control, reason: Reason) -> None:
@@ -32,83 +41,107 @@ def shifted(control: Control, reason: Reason) -> None:
 
 
 def length(control: Control, order: Order, code: Code) -> None:
-    """G43 and G49."""
+    """G43 and its kin, G49."""
     control.bent.pop("G49", None)
     control.stale = False
     before = control.frames.shift[2]
     if code.name == "G49":
         control.frames.length, control.in_force = 0.0, None
+    elif code.name == "G43.1":
+        _written_length(control, order)
     elif "H" in order.values:
-        _length_of(control, order)
-    elif control.rule("tlo.no_h") == "error":
-        control.say("word-missing", order.of(Group.LENGTH), about="G43", code="G43", letter="H")
+        _length_of(control, order, code.name)
+    elif control.rule("tlo.no_h") == "error" or code.name != "G43":
+        control.say("word-missing", order.of(Group.LENGTH), about=code.name, code=code.name, letter="H")
     elif control.rule("tlo.no_h") == "tool":
         control.in_force = control.frames.cutter
-        control.frames.length = control.frames.lengths.get(control.frames.cutter or 0, 0.0)
+        control.frames.length = control.frames.table.get(control.frames.cutter or 0, 0.0)
     control.renew()
     if control.rule("tlo.motion") == "immediate":
         x, y, z = control.tip
         control.go(Move.RAPID, (x, y, z + control.frames.shift[2] - before), named=(2,), machine=True)
 
 
-def _length_of(control: Control, order: Order) -> None:
+def _written_length(control: Control, order: Order) -> None:
+    """G43.1 with the length itself: Z is simulated, a shift of X and Y hides both."""
+    if not order.axes:
+        control.say("word-missing", order.of(Group.LENGTH), about="G43.1", code="G43.1", letter="Z")
+        return
+    frames, value = control.frames, order.values.get("Z")
+    if value is not None:
+        frames.length = frames.written_length(value * frames.scale)
+        own = frames.lengths.get(-1 if frames.cutter is None else frames.cutter)
+        if own is not None and abs(frames.length - own) > SAME_LENGTH:
+            control.say("length-written", order.span("Z"), about="G43.1", off=abs(frames.length - own),
+                        cutter=frames.cutter, side="higher" if frames.length > own else "lower")
+    if order.values.get("X") or order.values.get("Y"):
+        numbers = {"code": "G43.1", "line": control.line, "does": "a cutter that hangs beside the axis"}
+        control.bent["G49"] = "XY", Reason("lost-code", "G43.1", numbers)
+
+
+def _length_of(control: Control, order: Order, code: str) -> None:
+    """The table's length: G43 takes it, G43.2 adds it to what is in force, G44 takes it off."""
     number = whole(control, order, "H", 0, 9999)
     if number is None:
         return
     frames = control.frames
+    length = frames.table.get(number, 0.0) if number else 0.0
+    if code == "G43.2":
+        _added(control, number, length)
+        return
     control.in_force = number
-    frames.length = frames.lengths.get(number, 0.0) if number else 0.0
+    if code == "G44":
+        control.say("length-negative", order.of(Group.LENGTH), about="G44", number=number)
+        frames.length = -length
+        return
+    frames.length = length
     own = frames.lengths.get(-1 if frames.cutter is None else frames.cutter)
     if own is not None and number != frames.cutter and frames.length != own:
         control.say("length-of-other", order.span("H"), about="H", number=number, cutter=frames.cutter,
                     off=abs(frames.length - own), side="higher" if frames.length > own else "lower")
 
 
-def whole(control: Control, order: Order, letter: str, least: int, most: int) -> int | None:
-    """The word's value where it is a whole number in its range (within 0.0001), else a finding."""
-    value = order.values[letter]
-    if isfinite(value) and abs(value - round(value)) <= 0.0001 and least <= round(value) <= most:
-        return round(value)
-    if not isnan(value):
-        control.say("value-range", order.span(letter), about=letter, letter=letter, number=f"{value:g}",
-                    least=least, most=most)
-    return None
+def _added(control: Control, number: int, length: float) -> None:
+    """A second offset; where the job gives lengths and not this one, Z is unknown."""
+    if number in control.frames.table or not number or not control.frames.lengths:
+        control.frames.length += length
+    else:
+        control.bent["G49"] = "Z", Reason("lost-row", "G43.2", {"number": number, "line": control.line})
 
 
 # --- G10 ---
 
 def data(control: Control, order: Order, code: str) -> None:
-    """G10 L2 and L20: a work system's origin, by machine coordinates or by where the tip is."""
+    """G10 L2 and L20: a work system's origin, by machine coordinates or by where the tip is; L1, L10 and on:
+    the table of cutters."""
     if "L" not in order.values or "P" not in order.values:
         return
     kind = order.values["L"]
+    if kind in ROWS and control.rule("g10.tools") != "error":
+        write(control, order, round(kind))
+        return
     handler = {2.0: _by_register, 20.0: _by_place}.get(round(kind) if isfinite(kind) else -1)
     if handler is None:
-        _no_data(control, order, f"G10 L{kind:g}", "writes a table of the control")
+        refuse(control, order, f"G10 L{kind:g}", "writes a table of the control")
         return
     if order.values["P"] == 0:
         control.doubt("g10.p0", order.span("P"), "G10 P0")
-    least = 0 if control.rule("g10.p0") == "active" else 1
-    number = whole(control, order, "P", least, 9)
+    further = kind == 20 and control.rule("g10.l20") == "extended"
+    least = 0 if control.rule("g10.p0") == "active" and not further else 1
+    number = whole(control, order, "P", least, MOST_FURTHER if further else 9)
     if number is not None:
         handler(control, order, number or control.frames.system)
-
-
-def _no_data(control: Control, order: Order, name: str, does: str) -> None:
-    """A form of G10 that is not simulated: everything behind it may lie elsewhere."""
-    control.say("code-unsupported", order.of(Group.ONCE), about=name, does=f"a code that {does}")
-    control.bent[name] = "XYZ", Reason("lost-code", name, {"code": name, "line": control.line, "does": does})
 
 
 def _by_register(control: Control, order: Order, number: int) -> None:
     frames, scale = control.frames, control.frames.scale
     if order.values.get("R"):
-        _no_data(control, order, "G10 R", "turns the work offset")
+        refuse(control, order, "G10 R", "turns the work offset")
     added = not control.modes.absolute and control.rule("g10.l2_g91") == "added"
     for axis in named(order):
         value = order.values["XYZ"[axis]] * scale
         if added:
-            frames.origins[number][axis] += value
+            frames.origins.setdefault(number, list(NOWHERE))[axis] += value
         else:
             frames.set_origin(number, axis, value)
     if not control.modes.absolute:
@@ -118,9 +151,11 @@ def _by_register(control: Control, order: Order, number: int) -> None:
 
 def _by_place(control: Control, order: Order, number: int) -> None:
     control.doubt("g10.l20", order.of(Group.ONCE), "G10 L20")
-    if control.rule("g10.l20") != "set_here":
-        _no_data(control, order, "G10 L20", "is refused here" if control.rule("g10.l20") == "error" else
-                 "sets a further work offset")
+    if control.rule("g10.l20") == "extended":
+        _by_register(control, order, FURTHER + number)
+        return
+    if control.rule("g10.l20") == "error":
+        refuse(control, order, "G10 L20", "is refused here")
         return
     for axis in named(order):
         control.frames.set_origin_here(number, axis, control.here()[axis],

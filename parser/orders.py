@@ -7,7 +7,7 @@ that no code takes, a word that a code lacks: each is found here [NIST IR 6556, 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from math import isnan
+from math import isfinite, isnan
 
 from .blocks import Block, Number, Word
 from .control import Control, Reason, Span
@@ -157,3 +157,14 @@ def check_words(order: Order, control: Control, takers: Iterable[Code], extra: s
     for letter in order.values:
         if letter not in OWN and letter not in taken and not order.unknown:
             control.say("word-unused", order.span(letter), about=letter, letter=letter)
+
+
+def whole(control: Control, order: Order, letter: str, least: int, most: int) -> int | None:
+    """The word's value where it is a whole number in its range (within 0.0001), else a finding."""
+    value = order.values[letter]
+    if isfinite(value) and abs(value - round(value)) <= 0.0001 and least <= round(value) <= most:
+        return round(value)
+    if not isnan(value):
+        control.say("value-range", order.span(letter), about=letter, letter=letter, number=f"{value:g}",
+                    least=least, most=most)
+    return None

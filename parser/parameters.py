@@ -12,7 +12,7 @@ from math import isfinite, nan
 from types import MappingProxyType
 
 from .control import Control, Reason
-from .frames import SYSTEM_NAMES
+from .frames import FURTHER, SYSTEM_NAMES
 from .offsets import shifted
 
 PROBE = range(5061, 5071)
@@ -21,6 +21,7 @@ HOME28, HOME30 = range(5161, 5164), range(5181, 5184)
 PRELOAD = range(5211, 5214)
 SYSTEM = 5220
 ORIGINS = range(5221, 5384)
+FURTHER_ORIGINS = range(7001, 7001 + 20 * 48)  # of G54.1 P1 to P48, with user macros: practice
 
 
 class Parameters:
@@ -49,7 +50,7 @@ class Parameters:
     def _held(self, index: int) -> float | None:
         if index in self.control.setting.parameters and index in PROBE:
             return self.plain[index]
-        if PROBE.start <= index <= ORIGINS.stop:
+        if PROBE.start <= index <= ORIGINS.stop or (self.macros and index in FURTHER_ORIGINS):
             return self._live(index)
         if index not in self.plain and self.macros and any(index in kept for kept in LIVE):
             return nan
@@ -67,7 +68,7 @@ class Parameters:
             return control.frames.g92_kept[index - PRELOAD.start] / scale
         if index == SYSTEM:
             return float(control.frames.system)
-        system, axis = origin_at(index)
+        system, axis = self._origin_at(index)
         return control.frames.origin(system, axis) / scale if system else self.plain.get(index)
 
     def set(self, index: int, value: float) -> None:
@@ -81,8 +82,8 @@ class Parameters:
             control.frames.g92_kept[index - PRELOAD.start] = value * scale
         elif index == SYSTEM:
             self._system(value)
-        elif origin_at(index)[0]:
-            control.frames.set_origin(*origin_at(index), value * scale)
+        elif self._origin_at(index)[0]:
+            control.frames.set_origin(*self._origin_at(index), value * scale)
             numbers = {"code": f"#{index}", "line": control.line}
             shifted(control, Reason("lost-register", f"#{index}", numbers))
 
@@ -98,7 +99,14 @@ class Parameters:
     def special(self, index: int) -> bool:
         """Whether setting it moves offsets or stored positions."""
         return (index in HOME28 or index in HOME30 or index in PRELOAD or index == SYSTEM
-                or origin_at(index)[0] > 0)
+                or self._origin_at(index)[0] > 0)
+
+    def _origin_at(self, index: int) -> tuple[int, int]:
+        """(system, axis) of an origin's parameter, (0, 0) for another."""
+        if self.macros and index in FURTHER_ORIGINS:
+            system, axis = divmod(index - FURTHER_ORIGINS.start, 20)
+            return (FURTHER + system + 1, axis) if axis < 3 else (0, 0)
+        return origin_at(index)
 
     def values(self) -> Mapping[int, float]:
         """Every parameter that was given or set, as it is now."""

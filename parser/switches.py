@@ -12,8 +12,7 @@ from .compensation import leave
 from .control import Control
 from .modes import Code, Group
 from .motion import Happening, Spindle
-from .offsets import whole
-from .orders import Order
+from .orders import Order, whole
 from .reading import OperatorAct
 
 TURNS = {"M3": Spindle.CLOCKWISE, "M4": Spindle.COUNTER, "M5": Spindle.STILL}

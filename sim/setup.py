@@ -14,7 +14,7 @@ from math import nan
 import numpy as np
 from numpy.typing import NDArray
 
-from ..parser.frames import SYSTEM_NAMES
+from ..parser.frames import system_number
 from ..parser.job import Change, Clamp, Fastener, Job, Stage
 from ..parser.mistakes import JobError, mistake_in
 from ..parser.motion import Happening, Motion
@@ -64,8 +64,8 @@ def setting_for(job: Job, stage: Stage, left: Standing) -> Setting:
 
 def offsets_of(job: Job, stage: Stage) -> dict[int, Place]:
     """The origin of each work system by its number, in the board frame: G54 is the stage's zero."""
-    numbers = {name: number for number, name in SYSTEM_NAMES.items()}
-    return {1: stage.zero, **{numbers[name]: place for name, place in job.zeros.items()}}
+    numbered = ((system_number(name), place) for name, place in job.zeros.items())
+    return {1: stage.zero, **{number: place for number, place in numbered if number is not None}}
 
 
 def first_cutter(job: Job, stage: Stage, left: Standing) -> int | None:

@@ -24,7 +24,7 @@ from ..parser.job import Job, Stage
 from ..parser.reading import Reading, Setting, Unchecked
 from .board import all_recesses, board_outline, outline_of
 from .budget import budget, budget_low
-from .checks import strikes
+from .checks import holder, strikes
 from .checks.every import CHECKS
 from .clearance import Clearances, clearances
 from .clock import seconds, untimed
@@ -36,6 +36,7 @@ from .fitting import stands
 from .holes import FoundHole, facing_moves, holes_in
 from .laid import faces_before, gone_after, lay_board
 from .lifted import Store, untouched
+from .looks import looks_of
 from .pairing import holes_meant
 from .parts import Piece, lying
 from .paths import RapidPath, rapid_speed
@@ -50,6 +51,7 @@ from .tram import tilt_of
 
 Progress = Callable[[str, float], None]
 AT_THE_BORDER = frozenset({"rapid-cut", "plunge-no-centre"})  # hang on where the board ends
+STRIKING = (*strikes.CHECKS, *holder.OF_BODIES)  # the checks that another reading is held against
 STRIKES = frozenset({"head-strike", "clamp-strike", "obstacle-strike", "bed-strike", "holder-strike"})
 # all that another reading can add
 
@@ -121,26 +123,27 @@ class Bench:
         stands, self.standing = phases(self.job, stage, reading, self.surface, self.began)
         cut = cut_stage(self.surface, reading.motion, list(cutters), first_id=self.moves, rapid=ways,
                         tilt=tilt_of(self.job), threads=self.threads,
+                        looks=looks_of(self.job, reading.motion, cutters, self.surface),
                         progress=lambda part: self.tell(f"{stage.name}: cutting", part))
         self.tell(f"{stage.name}: measuring distances", 0.0)
         found = holes_meant(stage, holes_in(self.pieces, reading.motion, cutters))
         evidence = Evidence(
             job=self.job, stage=stage, reading=reading, phases=stands, cutters=cutters,
             seconds=seconds(reading.motion, self.job.machine.rapid, self.job.machine.acceleration), cut=cut,
-            clearances=self.near(reading, cutters, stands, found), board=self.board,
+            clearances=self.near(stage, reading, cutters, stands, found), board=self.board,
             recesses=all_recesses(self.job, stage), drilled=self.drilled_before(),
             bed_top=bed_top_of(self.job), surface=self.surface, rapid=ways,
             found=found if stage.holes else (), knobs=self.knobs, pieces=self.pieces)
         self.leave(evidence, found)
         return evidence
 
-    def near(self, reading: Reading, cutters: NDArray[np.object_], stands: tuple[Phase, ...],
+    def near(self, stage: Stage, reading: Reading, cutters: NDArray[np.object_], stands: tuple[Phase, ...],
              found: tuple[FoundHole, ...]) -> Clearances:
         """How near every move comes to every body; drilling a hole does not lower the virtual face."""
         facing = facing_moves(reading.motion, cutters, found)
         return clearances(reading.motion, cutters, stands, rapid=rapid_path(self.job, self.dialect),
                           counted=facing & reading.motion.is_feed, board_top=np.inf,
-                          earlier=self.faces)
+                          earlier=self.faces, machine=self.job.machine, zero=stage.zero[2])
 
     def leave(self, evidence: Evidence, found: tuple[FoundHole, ...]) -> None:
         """What the next stage starts from."""
@@ -192,7 +195,7 @@ class Bench:
                  if isinstance(f, Finding) and f.stage == evidence.stage.name}
         for reading in [*self.switched(evidence, setting), *(other.reading for other in others)]:
             other = self.as_read(evidence, reading)
-            found = [said for check in strikes.CHECKS for said in check(other)]
+            found = [said for check in STRIKING for said in check(other)]
             self.say(other, [said for said in found if isinstance(said, Finding) and said.kind in STRIKES
                              and (said.kind, said.about) not in known])
 
@@ -211,7 +214,7 @@ class Bench:
         board = replace(self.surface, heights=evidence.cut.before)
         stands, _ = phases(self.job, evidence.stage, reading, board, self.began, must_reach=False)
         return replace(evidence, reading=reading, phases=stands, cutters=cutters,
-                       clearances=self.near(reading, cutters, stands, ()))
+                       clearances=self.near(evidence.stage, reading, cutters, stands, ()))
 
     def say(self, evidence: Evidence, said: Iterable[Said]) -> None:
         """Keep what was found, with the stage and program that it is about."""

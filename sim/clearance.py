@@ -7,7 +7,7 @@ how much the move would have to be raised. Millimetres, board frame.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from ..parser.job import Machine
 from ..parser.motion import Motion
 from .approach import (
     NOISE,
@@ -29,11 +30,25 @@ from .approach import (
     worst_of_each,
 )
 from .cover import cover_over
+from .holder import Holder
 from .paths import RapidPath
+from .shoe import BRUSHES, HARD, ShoeRide, layers_of
+from .solids import HeadSolid
 from .swarm import Bodies, Moves, Swarm, query, query_bed
 
 if TYPE_CHECKING:
     from .evidence import Phase
+
+
+@dataclass(frozen=True)
+class Above:
+    """What rides above the cutter: each body's nearest move of shank, nut and nose, and every strike of
+    them, of the dust shoe's hard part, and of its brushes where they are bent more than they may be."""
+
+    closest: tuple[Approach, ...] = ()
+    contacts: Approaches = field(default_factory=Approaches)
+    shoe: Approaches = field(default_factory=Approaches)
+    brushes: Approaches = field(default_factory=Approaches)
 
 
 @dataclass(frozen=True)
@@ -42,13 +57,15 @@ class Clearances:
 
     closest: for each body (a head and its washer are one) and phase the nearest move · contacts: every
     move nearer to a body than its own limit, overlaps among them, by phase and body, then in program order
-    · face: by each head's `about`, Z of the virtual face over it after the stage · cover: that less the
+    · above: the same of what rides above the cutter · face: by each head's `about`, Z of the virtual face
+    over it after the stage · cover: that less the
     head's top · lowered: the move that lowered the virtual face over a head most, where one did; its gap is
     what it left.
     """
 
     closest: tuple[Approach, ...] = ()
     contacts: Approaches = field(default_factory=Approaches)
+    above: Above = field(default_factory=Above)
     face: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     cover: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     lowered: Mapping[str, Approach] = field(default_factory=lambda: MappingProxyType({}))
@@ -56,24 +73,58 @@ class Clearances:
 
 def clearances(motion: Motion, cutters: NDArray[np.object_], phases: Sequence[Phase], *,
                rapid: RapidPath | None = None, counted: NDArray[np.bool_] | None = None,
-               board_top: float = 0.0, earlier: Mapping[str, float] | None = None) -> Clearances:
+               board_top: float = 0.0, earlier: Mapping[str, float] | None = None,
+               machine: Machine | None = None, zero: float = 0.0) -> Clearances:
     """Every body's approaches, phase by phase, and what is left over the heads.
 
     cutters (n,): the Cutter of each move or None · rapid: what the control does with rapids (straight when
     left out) · counted (n,): the moves that lower the virtual face (all feeds when left out) · earlier:
-    `face` as the stages before left it. Raises CutterUnshaped for a cutter that lacks a measure.
+    `face` as the stages before left it · machine: for what rides above the cutter · zero: Z of the stage's
+    zero. Raises CutterUnshaped for a cutter that lacks a measure.
     """
     moves = Moves(motion, cutters, rapid)
     closest: list[Approach] = []
     contacts: list[Approaches] = []
+    faces = earlier or {}
+    riders = Riders(moves, cutters, machine or Machine(), zero,
+                    lambda head: min(faces.get(head.about, board_top), board_top))
     for phase in phases:
         swarm = moves.swarm(np.flatnonzero(moves.usable[phase.first:phase.stop]) + phase.first)
         for found, near in (_of_solids(swarm, moves.shapes, phase), _of_bed(swarm, moves.shapes, phase)):
             closest += found
             contacts.append(near)
+        riders.hold_against(swarm, phase)
     counted = moves.usable & (motion.is_feed if counted is None else counted)
-    over = cover_over(moves, phases, counted, board_top, earlier or {})
-    return Clearances(tuple(closest), together(contacts), over.face, over.cover, over.lowered)
+    over = cover_over(moves, phases, counted, board_top, faces)
+    return Clearances(tuple(closest), together(contacts), riders.found(), over.face, over.cover, over.lowered)
+
+
+class Riders:
+    """What rides above the cutter, held against one phase after the other."""
+
+    def __init__(self, moves: Moves, cutters: NDArray[np.object_], machine: Machine, zero: float,
+                 face: Callable[[HeadSolid], float]) -> None:
+        self.holder = Holder(moves, cutters, machine)
+        self.layers = [ShoeRide(moves, cutters, machine, layer, zero, face)
+                       for layer in layers_of(machine.shoe)]
+        self.closest: list[Approach] = []
+        self.contacts: list[Approaches] = []
+        self.shoe: dict[str, list[Approaches]] = {ride.layer.name: [] for ride in self.layers}
+
+    def hold_against(self, swarm: Swarm, phase: Phase) -> None:
+        discs = self.holder.swarm(swarm)
+        if discs is not None:
+            for found, struck in (self.holder.near(discs, phase), self.holder.near_bed(discs, phase)):
+                self.closest += found
+                self.contacts.append(struck)
+        for ride in self.layers:
+            ridden = ride.swarm(swarm)
+            if ridden is not None:
+                self.shoe[ride.layer.name].append(ride.contacts(ridden, phase))
+
+    def found(self) -> Above:
+        hard, brushes = (together(self.shoe.get(name, [])) for name in (HARD, BRUSHES))
+        return Above(tuple(self.closest), together(self.contacts), hard, brushes)
 
 
 def _of_solids(swarm: Swarm, shapes: Bodies, phase: Phase) -> tuple[list[Approach], Approaches]:
@@ -89,7 +140,6 @@ def _of_bed(swarm: Swarm, shapes: Bodies, phase: Phase) -> tuple[list[Approach],
     bed = phase.solids.bed
     if bed is None or not len(swarm.paths):
         return [], Approaches()
-    openings = [[*o.at, *o.half, o.radius, o.chamfer, o.depth] for o in bed.openings]
-    found, under = query_bed(swarm, shapes, bed.top, np.array(openings, float).reshape(-1, 7), -STRIKE)
+    found, under = query_bed(swarm, shapes, bed.top, bed.table, -STRIKE)
     nearest = approaches(swarm, (bed,), np.zeros(1), found[1:2], found[:1], found[2:])
     return list(nearest), worst_of_each(approaches(swarm, (bed,), np.zeros(len(under)), *under.T))

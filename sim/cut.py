@@ -11,6 +11,7 @@ import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +21,7 @@ from ..parser.motion import Motion
 from .kernels import sweep
 from .paths import RapidPath
 from .surface import Surface
-from .sweeps import Sweeps, sweeps_of
+from .sweeps import Look, Sweeps, sweeps_of
 
 TILE = (128, 1024)  # rows, columns: what a core keeps close while every move passes over it
 BATCHES = 16  # shares of the work for each thread, or more:
@@ -28,6 +29,14 @@ SHARE = 50_000  # no share is more work than this: so there is progress to tell,
 
 Floats = NDArray[np.float64]
 Progress = Callable[[float], None]
+
+
+class Looked(NamedTuple):
+    """What a look met: depth (n,) below the highest cell (0: not more than 0.01), at (n, 2) where that is."""
+
+    look: Look
+    depth: Floats
+    at: Floats
 
 
 @dataclass(frozen=True)
@@ -38,7 +47,8 @@ class Cut:
     (n,): greatest height before less after · deepest_at (n, 2): where that is, NaN where nothing was cut ·
     touch (n,): how deep a rapid went below a cell that it, grown by half a cell's diagonal, passed over
     (0: not more than 0.01) · touch_at (n, 2) · before (ny, nx) float32: the map before, None where it was
-    not asked for · lowest: the lowest height left on a cell that was lowered, None where none was.
+    not asked for · lowest: the lowest height left on a cell that was lowered, None where none was · looked:
+    for each look that was asked for, how deep it stood below the board (n,) and where (n, 2).
     """
 
     first_id: int
@@ -50,6 +60,7 @@ class Cut:
     touch_at: Floats
     before: NDArray[np.float32]
     lowest: float | None
+    looked: tuple[Looked, ...] = ()
 
     @property
     def mean_depth(self) -> Floats:
@@ -59,7 +70,8 @@ class Cut:
 
 def cut_stage(surface: Surface, motion: Motion, cutters: Sequence[Cutter | None], *, first_id: int = 0,
               tilt: tuple[float, float] = (0.0, 0.0), rapid: RapidPath | None = None,
-              threads: int | None = None, progress: Progress | None = None, keep_before: bool = True) -> Cut:
+              threads: int | None = None, progress: Progress | None = None, keep_before: bool = True,
+              looks: Sequence[Look] = ()) -> Cut:
     """Let a stage's moves cut the surface, in place.
 
     `cutters` holds the cutter in the spindle at each move (None: the move is left out, as are moves whose
@@ -67,13 +79,13 @@ def cut_stage(surface: Surface, motion: Motion, cutters: Sequence[Cutter | None]
     with rapids (straight, where left out); `progress` is told the part done. With `keep_before` false,
     `before` is the surface itself and means nothing.
     """
-    sweeps = sweeps_of(motion, cutters, surface.cell, tilt, rapid)
+    sweeps = sweeps_of(motion, cutters, surface.cell, tilt, rapid, looks)
     threads = threads or usable_cores()
     with ThreadPoolExecutor(threads) as pool:
         before = _copied(surface.heights, pool, threads) if keep_before else surface.heights
         starts, pairs = _binned(surface, sweeps)
         found = _swept(surface, sweeps, starts, pairs, first_id, pool, threads, progress)
-    return _cut(surface, sweeps, pairs, found, len(motion), first_id, before)
+    return _cut(surface, sweeps, pairs, found, len(motion), first_id, before, looks)
 
 
 def cut_again(surface: Surface, sweeps: Sweeps, first_id: int, threads: int | None = None) -> None:
@@ -150,19 +162,24 @@ def _shares(starts: NDArray[np.int64], count: int) -> list[NDArray[np.int64]]:
 
 
 def _cut(surface: Surface, sweeps: Sweeps, pairs: NDArray[np.int32], found: Floats, n: int, first_id: int,
-         before: NDArray[np.float32]) -> Cut:
+         before: NDArray[np.float32], asked: Sequence[Look]) -> Cut:
     """Pairs to moves, always added in the same order: by tile, then by sweep."""
     orders = sweeps.orders[pairs]
     looks = orders[:, sweep.ACT] == sweep.LOOK
     cuts, moves = found[~looks], orders[~looks, sweep.MOVE]
     depth, deepest_at = _greatest(surface, cuts, moves, n)
-    touch, touch_at = _greatest(surface, found[looks], orders[looks, sweep.MOVE], n)
+    rapids = looks & (orders[:, sweep.ROUND] < sweeps.first_look)
+    touch, touch_at = _greatest(surface, found[rapids], orders[rapids, sweep.MOVE], n)
+    looked = tuple(Looked(look, *_greatest(surface, found[mine], orders[mine, sweep.MOVE], n))
+                   for number, look in enumerate(asked)
+                   for mine in [orders[:, sweep.ROUND] == sweeps.first_look + number])
     lowest = float(cuts[:, sweep.LOWEST].min(initial=np.inf))
     cell_area = surface.cell**2
     volume = np.bincount(moves, cuts[:, sweep.VOLUME], n).astype(np.float64) * cell_area
     area = np.bincount(moves, cuts[:, sweep.CELLS], n).astype(np.float64) * cell_area
     return Cut(first_id=first_id, volume=volume, area=area, depth=depth, deepest_at=deepest_at, touch=touch,
-               touch_at=touch_at, before=before, lowest=lowest if np.isfinite(lowest) else None)
+               touch_at=touch_at, before=before, lowest=lowest if np.isfinite(lowest) else None,
+               looked=looked)
 
 
 def _greatest(surface: Surface, found: Floats, moves: NDArray[np.int32], n: int) -> tuple[Floats, Floats]:

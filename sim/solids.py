@@ -52,6 +52,12 @@ class Footprint:
         x, y = self.half
         return shapely.Polygon([self._corner(a, b) for a, b in ((-x, -y), (x, -y), (x, y), (-x, y))])
 
+    def away(self, x: float, y: float) -> float:
+        """Distance of a place from the outline in plan, 0 within it."""
+        c, s, dx, dy = cos(self.turn), sin(self.turn), x - self.at[0], y - self.at[1]
+        a, b = abs(c * dx + s * dy) - self.half[0], abs(c * dy - s * dx) - self.half[1]
+        return max(0.0, hypot(max(a, 0.0), max(b, 0.0)) - self.round)
+
     def _corner(self, a: float, b: float) -> Spot:
         c, s = cos(self.turn), sin(self.turn)
         return self.at[0] + c * a - s * b, self.at[1] + s * a + c * b
@@ -127,6 +133,12 @@ class BedSolid:
     soft: bool = False
     openings: tuple[OpeningSolid, ...] = ()
     about: str = "bed"
+
+    @property
+    def table(self) -> NDArray[np.float64]:
+        """(p, 7) openings as the kernel takes them."""
+        rows = [[*o.at, *o.half, o.radius, o.chamfer, o.depth] for o in self.openings]
+        return np.array(rows, float).reshape(-1, 7)
 
 
 @dataclass(frozen=True)

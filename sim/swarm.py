@@ -5,7 +5,8 @@ The law: nothing here decides anything; a bound lies on the near side of all tha
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,29 +19,44 @@ from .paths import Paths, RapidPath, paths_of
 
 Floats = NDArray[np.float64]
 
+Shape = tuple[Floats, float]  # pieces (k, 4) and the radius of their rounded rim
+
 WIDTH = 32  # paths to a leaf, leaves to a node
 
 
 @dataclass(frozen=True)
 class Bodies:
-    """Cutters as the kernels take them: `of` (n,) the cutter of each move (-1: none known), and for each
-    cutter its pieces[first[k]:first[k+1]], the radius of its rim and its reach."""
+    """What rides with the moves, as the kernels take it: `of` (n,) the shape of each move (-1: none known),
+    and for each shape its pieces[first[k]:first[k+1]], the radius of its rim, its reach, and how high over
+    the tip it begins."""
 
     of: NDArray[np.int32]
     first: NDArray[np.int32]
     pieces: Floats
     rounds: Floats
     reach: Floats
+    low: Floats
 
     @staticmethod
-    def of_cutters(cutters: NDArray[np.object_]) -> Bodies:
-        """Raises CutterUnshaped where a cutter lacks a measure."""
+    def of_cutters(cutters: NDArray[np.object_], shape: Callable[[Cutter], Shape] | None = None) -> Bodies:
+        """The cutters themselves, or the `shape` over each (no pieces: none). Raises CutterUnshaped where a
+        cutter lacks a measure."""
         of, kinds = numbered(cutters)
-        shapes = [edges_of(profile_of(cutter)) for cutter in kinds]
+        shapes = [(shape or cutter_edges)(cutter) for cutter in kinds]
+        known = np.array([len(edges) > 0 for edges, _ in shapes] + [False])  # -1, none known, is the last
+        number = np.where(known, np.cumsum(known) - 1, -1).astype(np.int32)
+        shapes = [each for each in shapes if len(each[0])]
         first = np.concatenate(([0], np.cumsum([len(edges) for edges, _ in shapes]))).astype(np.int32)
         pieces = np.concatenate([edges for edges, _ in shapes]) if shapes else np.empty((0, 4))
         reach = [float(edges[:, 2].max()) + rim for edges, rim in shapes]
-        return Bodies(of, first, pieces, np.array([rim for _, rim in shapes], float), np.array(reach, float))
+        low = [float(edges[:, [1, 3]].min()) for edges, _ in shapes]
+        return Bodies(number[of], first, pieces, np.array([rim for _, rim in shapes], float),
+                      np.array(reach, float), np.array(low, float))
+
+
+def cutter_edges(cutter: Cutter) -> Shape:
+    """A cutter's own lower surface."""
+    return edges_of(profile_of(cutter))
 
 
 def numbered(cutters: NDArray[np.object_]) -> tuple[NDArray[np.int32], list[Cutter]]:
@@ -88,15 +104,18 @@ class Swarm:
         """The paths of placed rows whose cutters are known; `boxes` as for `paths_of`."""
         paths = paths_of(motion, rows, rapid, boxes)
         cutter = shapes.of[paths.row]
-        low, high = paths.box[:, 0], paths.box[:, 1]
-        grown = shapes.reach[cutter]
-        boxes = np.column_stack((low[:, 0] - grown, high[:, 0] + grown, low[:, 1] - grown, high[:, 1] + grown,
-                                 low[:, 2]))
-        order = np.argsort(along_curve((low + high)[:, :2]), kind="stable")
-        boxes = boxes[order]
+        order = np.argsort(along_curve(paths.box.sum(axis=1)[:, :2]), kind="stable")
+        boxes = grown_boxes(paths, shapes, cutter)[order]
         leaves = bounded(boxes)
         table = np.column_stack((paths.start, paths.end))[order]
         return Swarm(paths, order, paths.arc[order], cutter[order], table, boxes, leaves, bounded(leaves))
+
+    def regrown(self, shapes: Bodies) -> Swarm:
+        """The same paths with other shapes on them, known for every one of them."""
+        cutter = shapes.of[self.paths.row]
+        boxes = grown_boxes(self.paths, shapes, cutter)[self.order]
+        leaves = bounded(boxes)
+        return replace(self, cutter=cutter[self.order], boxes=boxes, leaves=leaves, nodes=bounded(leaves))
 
     def numbered(self, found: Floats, column: int) -> Floats:
         """What a kernel found, with the paths' own numbers in a column (-1 stays)."""
@@ -120,6 +139,20 @@ class Moves:
         if self._last is None or not np.array_equal(self._last[0], rows):
             self._last = rows, Swarm.of_moves(self.motion, rows, self.shapes, self.rapid, self.boxes)
         return self._last[1]
+
+    def riding(self, swarm: Swarm, shapes: Bodies) -> Swarm:
+        """Other shapes on the same paths, where they are known."""
+        known = shapes.of[swarm.paths.row] >= 0
+        if known.all():
+            return swarm.regrown(shapes)
+        return Swarm.of_moves(self.motion, np.unique(swarm.paths.row[known]), shapes, self.rapid, self.boxes)
+
+
+def grown_boxes(paths: Paths, shapes: Bodies, cutter: NDArray[np.int32]) -> Floats:
+    """(k, 5) x, x, y, y of all that a shape passes over, and its lowest z."""
+    low, high, grown = paths.box[:, 0], paths.box[:, 1], shapes.reach[cutter]
+    return np.column_stack((low[:, 0] - grown, high[:, 0] + grown, low[:, 1] - grown, high[:, 1] + grown,
+                            low[:, 2] + shapes.low[cutter]))
 
 
 def along_curve(points: Floats) -> NDArray[np.uint32]:

@@ -28,22 +28,41 @@ SAME = 1e-9  # mm within which a path has no length in plan
 AXIS = 1e-6  # mm within which two places are one axis of drilling
 
 Floats = NDArray[np.float64]
+LEVEL: Tilt = (0.0, 0.0)
 Part = tuple[Floats, NDArray[np.int32]]  # numbers and orders of some sweeps
+
+
+@dataclass(frozen=True)
+class Look:
+    """A level disc that rides with the cutter and cuts nothing: how far does it stand below the board?
+
+    rows: the moves it is asked for · over: its height over the tip, mm · radius; core: within it nothing is
+    asked · after: the move's own cut comes first, and the question is asked at the move's end alone.
+    """
+
+    name: str
+    rows: NDArray[np.intp]
+    over: float
+    radius: float
+    core: float = 0.0
+    after: bool = False
 
 
 @dataclass(frozen=True)
 class Sweeps:
     """m sweeps: numbers (m, SWEEP_NUMBERS), orders (m, ORDER_NUMBERS), and the cutters they are made with:
-    rounds (r, ROUND_NUMBERS) and pieces (p, 4). Columns are named in the compiled loops' file."""
+    rounds (r, ROUND_NUMBERS) and pieces (p, 4). Columns are named in the compiled loops' file. The rounds
+    from `first_look` on are those of the looks."""
 
     numbers: Floats
     orders: NDArray[np.int32]
     rounds: Floats
     pieces: Floats
+    first_look: int = 1 << 30
 
 
 def sweeps_of(motion: Motion, cutters: Sequence[Cutter | None], cell: float,
-              tilt: Tilt = (0.0, 0.0), rapid: RapidPath | None = None) -> Sweeps:
+              tilt: Tilt = (0.0, 0.0), rapid: RapidPath | None = None, looks: Sequence[Look] = ()) -> Sweeps:
     """The sweeps of a stage's moves; moves with no known place or cutter are left out. A rapid takes every
     way that the control may choose (straight, where `rapid` is left out)."""
     rack = _Rack(cell * hypot(1, 1) / 2, tilt)
@@ -54,17 +73,52 @@ def sweeps_of(motion: Motion, cutters: Sequence[Cutter | None], cell: float,
     arcs = kept & (motion.arc >= 0)
     true = arcs & _true_arc(motion, rack.flat(which), tilt)
     looked = kept & rapids & ~_retraced(motion, which, kept)
-    parts = [_straight(motion, np.flatnonzero(kept & ~arcs & ~rapids), k.CUT, tilt),
+    parts = [*_looked(motion, looks, False, ways),
+             _straight(motion, np.flatnonzero(kept & ~arcs & ~rapids), k.CUT, tilt),
              *_rapids(motion, np.flatnonzero(looked), k.LOOK, tilt, ways),
              *_rapids(motion, np.flatnonzero(kept & rapids), k.SCRAPE, tilt, ways),
              _arcs_in_plan(motion, np.flatnonzero(true)),
-             _chords(motion, np.flatnonzero(arcs & ~true), tilt)]
+             _chords(motion, np.flatnonzero(arcs & ~true), tilt),
+             *_looked(motion, looks, True, ways)]
     numbers = np.concatenate([numbers for numbers, _ in parts])
     orders = np.concatenate([orders for _, orders in parts])
     order = np.argsort(orders[:, k.MOVE], kind="stable")  # a rapid's look stands before its scrape
     numbers, orders = np.ascontiguousarray(numbers[order]), np.ascontiguousarray(orders[order])
-    orders[:, k.ROUND] = which[orders[:, k.MOVE]] * 3 + _VARIANT[orders[:, k.ACT]]
-    return Sweeps(numbers, orders, rack.rounds(), rack.pieces())
+    rounds, mine = rack.rounds(), orders[:, k.ROUND] < 0
+    own = which[orders[:, k.MOVE]] * 3 + _VARIANT[orders[:, k.ACT]]
+    orders[:, k.ROUND] = np.where(mine, len(rounds) - 1 - orders[:, k.ROUND], own)
+    table = np.concatenate((rounds, _discs(looks)))
+    return Sweeps(numbers, orders, table, rack.pieces(), len(rounds))
+
+
+def _discs(looks: Sequence[Look]) -> Floats:
+    """Looks as rows of cutters: flat, with nothing asked within the core."""
+    table = np.zeros((len(looks), k.ROUND_NUMBERS))
+    for row, look in zip(table, looks, strict=True):
+        row[[k.R, k.C, k.A]] = look.radius, look.core, look.radius
+    return table
+
+
+def _looked(motion: Motion, looks: Sequence[Look], after: bool, ways: RapidPath) -> Iterator[Part]:
+    """The sweeps of the looks that come before, or after, a move's own cut; their round is -1 - number."""
+    for number, look in enumerate(looks):
+        for numbers, orders in _look(motion, look, ways) if look.after is after else ():
+            numbers[:, [k.SZ, k.LOW]] += look.over
+            orders[:, k.ROUND] = -1 - number
+            yield numbers, orders
+
+
+def _look(motion: Motion, look: Look, ways: RapidPath) -> Iterator[Part]:
+    rows = look.rows
+    if look.after:
+        yield _between(motion.end[rows], motion.end[rows], rows, k.LOOK, LEVEL)
+        return
+    arcs, rapids = motion.arc[rows] >= 0, motion.kind[rows] == Move.RAPID
+    true = _true_arc(motion, np.ones(len(motion), np.bool_), LEVEL)[rows]
+    yield _straight(motion, rows[~arcs & ~rapids], k.LOOK, LEVEL)
+    yield from _rapids(motion, rows[rapids], k.LOOK, LEVEL, ways)
+    yield _arcs_in_plan(motion, rows[true], k.LOOK)
+    yield _chords(motion, rows[arcs & ~true], LEVEL, k.LOOK)
 
 
 # --- cutters ------------------------------------------------------------------------------------
@@ -212,12 +266,12 @@ def _true_arc(motion: Motion, flat: NDArray[np.bool_], tilt: Tilt) -> NDArray[np
     return true
 
 
-def _arcs_in_plan(motion: Motion, rows: NDArray[np.intp]) -> Part:
+def _arcs_in_plan(motion: Motion, rows: NDArray[np.intp], act: int = k.CUT) -> Part:
     """Arcs, turned so that they run counter-clockwise."""
     start, end, arc = _radii(motion, rows)
     turn = motion.arcs.sweep[arc]
     path = np.select([np.abs(turn) >= 2 * np.pi - 1e-12, np.abs(turn) > np.pi], [k.FULL, k.WIDE], k.NARROW)
-    numbers, orders = _blank(rows, path, k.CUT)
+    numbers, orders = _blank(rows, path, act)
     back = (turn < 0)[:, None]
     first, second = motion.start[rows], motion.end[rows]
     numbers[:, [k.SX, k.SY]] = np.where(back, second[:, :2], first[:, :2])
@@ -231,7 +285,7 @@ def _arcs_in_plan(motion: Motion, rows: NDArray[np.intp]) -> Part:
     return numbers, orders
 
 
-def _chords(motion: Motion, rows: NDArray[np.intp], tilt: Tilt) -> Part:
+def _chords(motion: Motion, rows: NDArray[np.intp], tilt: Tilt, act: int = k.CHORD) -> Part:
     """Any other arc as chords: helices, other planes, spirals, tilted spindles."""
     start, end, arc = _radii(motion, rows)
     r0, r1, turn = np.hypot(*start.T), np.hypot(*end.T), motion.arcs.sweep[arc]
@@ -241,7 +295,7 @@ def _chords(motion: Motion, rows: NDArray[np.intp], tilt: Tilt) -> Part:
     step = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
     first, second = (_on_arc(motion, rows, arc, start, end, which, (step + more) / count[which])
                      for more in (0, 1))
-    return _between(first, second, rows[which], k.CHORD, tilt)
+    return _between(first, second, rows[which], act, tilt)
 
 
 def _on_arc(motion: Motion, rows: NDArray[np.intp], arc: NDArray[np.int32], start: Floats, end: Floats,

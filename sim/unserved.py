@@ -16,10 +16,7 @@ from ..parser.reading import Unchecked
 from ..parser.toml_places import Path
 
 # key paths of the job file ("*": every element) that are read but not, or not wholly, used; what is not done
-NOT_SERVED = {
-    "machine.nose": "nut and spindle are not held against board, screws and clamps",
-    "machine.shoe": "the dust shoe is not held against board, screws and clamps",
-}
+NOT_SERVED: dict[str, str] = {}
 
 
 def unserved(job: Job) -> tuple[Unchecked, ...]:

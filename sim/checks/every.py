@@ -8,10 +8,12 @@ from __future__ import annotations
 from ..evidence import Check
 from . import (
     chips,
+    core,
     depth,
     face,
     hands,
     history,
+    holder,
     holding,
     holes,
     loads,
@@ -34,10 +36,12 @@ from . import (
 
 CHECKS: tuple[Check, ...] = (
     *strikes.CHECKS,
+    *holder.CHECKS,
     *rapids.CHECKS,
     *ways.CHECKS,
     *travel.CHECKS,
     *depth.CHECKS,
+    *core.CHECKS,
     *outside.CHECKS,
     *spindle.CHECKS,
     *spinup.CHECKS,

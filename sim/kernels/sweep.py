@@ -780,7 +780,8 @@ def sweep_tiles(tiles, starts, pairs, sweeps, orders, rounds, pieces, x0, y0, ce
             sill = SCRAPED if act in (LOOK, SCRAPE) else NOISE
             b0, b1, a0, a1 = j0, j1, i0, i1
             if act == CHORD:
-                while stop < starts[tile + 1] and orders[pairs[stop], MOVE] == move:
+                while stop < starts[tile + 1] and (orders[pairs[stop], MOVE] == move
+                                                   and orders[pairs[stop], ACT] == CHORD):
                     stop += 1
                 b0, b1, a0, a1 = _met(sweeps, orders, rounds, pairs[k:stop], x0, y0, cell, j0, j1, i0, i1)
                 _hold(heights, held, b0, b1, a0, a1)

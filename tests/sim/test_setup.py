@@ -306,18 +306,15 @@ def test_a_screw_that_cannot_be_fitted_is_the_jobs_mistake(tmp_path, old, new, p
 
 # --- what was taken or left out ------------------------------------------------------------------------
 
-LEFT = {"nose", "shoe"}
+
+def test_every_key_of_the_job_file_is_served():
+    assert NOT_SERVED == {}
 
 
-def test_only_these_keys_are_not_served_yet():
-    assert {pattern.split(".")[-1] for pattern in NOT_SERVED} <= LEFT
-
-
-def test_each_key_that_is_given_and_not_served_is_said(tmp_path):
-    text = BOARD + CUTTER + STAGE.format("a") + "[machine]\nnose = [ { diameter = 40, length = 20 } ]\n"
-    said = unserved(Bench(tmp_path, text, a="").job)
-    assert [each.what for each in said] == [name for name in ("machine.nose",) if name in NOT_SERVED]
-    assert all(each.why for each in said)
+def test_a_key_that_is_given_and_not_served_is_said(tmp_path, monkeypatch):
+    monkeypatch.setitem(NOT_SERVED, "fasteners.*.lift", "heads are taken not to rise")
+    said = unserved(Bench(tmp_path, BOARD + CUTTER + SCREWS + "lift = 0.1\n" + STAGE.format("a"), a="").job)
+    assert [(each.what, each.why) for each in said] == [("fasteners[1].lift", "heads are taken not to rise")]
 
 
 def test_a_short_job_tells_what_was_taken_for_it(tmp_path):

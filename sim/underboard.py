@@ -1,0 +1,154 @@
+"""How far the dust shoe stands below the board: the highest board under its rectangle, along every move.
+
+The law: an error is only toward a warning. First each move is held against a coarse map of the highest board
+under the shoe, before the stage; what that cannot clear is asked cell by cell of the board as it then is
+(grown by half a cell's diagonal), up to MANY moves, the rest by the coarse map alone. Millimetres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import ceil, floor
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.ndimage import maximum_filter1d
+from shapely.geometry.base import BaseGeometry
+
+from ..parser.job import Shoe
+from .evidence import Evidence
+from .paths import Paths, paths_of
+from .shoe import TURNS, Layer, over_tip
+from .surface import Surface
+
+Floats = NDArray[np.float64]
+
+COARSE = 1_000_000  # cells of the coarse map at most
+MANY = 1000  # moves that are asked cell by cell
+TOUCH = 0.01  # mm: less is not a touch
+
+
+@dataclass(frozen=True)
+class Under:
+    """Moves (k,) that bring a layer of the shoe below the board under it, and by how much (k,), mm."""
+
+    rows: NDArray[np.int64]
+    depth: Floats
+
+
+def under_board(evidence: Evidence, layer: Layer) -> Under:
+    """Every move that brings a layer more than its slack below the board."""
+    shoe, motion = evidence.job.machine.shoe, evidence.motion
+    assert shoe is not None
+    lowest = bottoms(evidence, layer)
+    top = float(np.nanmax(evidence.cut.before, initial=-np.inf))
+    allowed = layer.slack + TOUCH
+    rows = np.flatnonzero(motion.placed & (lowest < top - allowed))
+    if not len(rows):
+        return Under(rows, np.empty(0))
+    paths = paths_of(motion, rows, evidence.rapid)
+    highest = coarse(evidence.surface, evidence.cut.before, shoe)
+    depth = np.full(len(motion), -np.inf)
+    np.maximum.at(depth, paths.row, highest.along(paths) - lowest[paths.row])
+    rows = rows[depth[rows] > allowed]
+    for row in rows[:MANY]:
+        depth[row] = exactly(evidence, int(row), shoe) - lowest[row]
+    rows = rows[depth[rows] > allowed]
+    return Under(rows, depth[rows])
+
+
+def bottoms(evidence: Evidence, layer: Layer) -> Floats:
+    """(n,) Z of a layer's lower side at its lowest in each move, NaN where it is not known."""
+    motion, kinds = evidence.motion, {id(c): over_tip(c, layer) for c in set(evidence.cutters.tolist())}
+    over = np.array([kinds[id(cutter)] for cutter in evidence.cutters])
+    shoe = evidence.job.machine.shoe
+    if shoe is not None and not shoe.moves:
+        return over + evidence.stage.zero[2]
+    return motion.boxes()[:, 0, 2] + over
+
+
+@dataclass(frozen=True)
+class Highest:
+    """(ny, nx) the highest board under the shoe, by where its axis is."""
+
+    x0: float
+    y0: float
+    cell: float
+    z: Floats
+
+    def along(self, paths: Paths) -> Floats:
+        """(k,) the highest anywhere along each path."""
+        length = np.abs(paths.box[:, 1, :2] - paths.box[:, 0, :2]).sum(axis=1)
+        turns = np.abs(paths.arcs[paths.arc, 6]) / (2 * np.pi)
+        count = 2 + (length * (1 + turns) / self.cell).astype(np.int64)
+        which = np.repeat(np.arange(len(count)), count)
+        first = np.cumsum(count) - count
+        part = (np.arange(len(which)) - first[which]) / (count[which] - 1)
+        return np.maximum.reduceat(self.at(paths.places(which, part)), first)
+
+    def at(self, points: Floats) -> Floats:
+        i = np.floor((points[:, 0] - self.x0) / self.cell).astype(np.int64)
+        j = np.floor((points[:, 1] - self.y0) / self.cell).astype(np.int64)
+        inside = (i >= 0) & (j >= 0) & (i < self.z.shape[1]) & (j < self.z.shape[0])
+        found = np.full(len(points), -np.inf)
+        found[inside] = self.z[j[inside], i[inside]]
+        return found
+
+
+def coarse(surface: Surface, heights: NDArray[np.float32], shoe: Shoe) -> Highest:
+    """The map, one cell of it wider than it need be on every side."""
+    step = max(1, ceil((heights.size / COARSE) ** 0.5))
+    cell = surface.cell * step
+    (left, right), (front, back) = (_window(sorted(reach), cell) for reach in (shoe.x, shoe.y))
+    ny, nx = (ceil(n / step) for n in heights.shape)
+    blocks = np.full((ny * step, nx * step), -np.inf)
+    blocks[:heights.shape[0], :heights.shape[1]] = np.nan_to_num(heights, nan=-np.inf)
+    blocks = blocks.reshape(ny, step, nx, step).max(axis=(1, 3))
+    z = _highest_between(_highest_between(blocks, front, back, 0), left, right, 1)
+    return Highest(surface.x0 - right * cell, surface.y0 - back * cell, cell, z)
+
+
+def _window(reach: list[float], cell: float) -> tuple[int, int]:
+    """The cells from that of the axis that a side of the shoe may lie over, wherever in its cell the axis is
+    and wherever between two places asked for."""
+    return floor(reach[0] / cell) - 1, ceil(reach[1] / cell) + 1
+
+
+def _highest_between(z: Floats, low: int, high: int, axis: int) -> Floats:
+    """The greatest of cells low to high from each, for places from -high on to the last less low."""
+    size = high - low + 1
+    wide = [(0, 0), (0, 0)]
+    wide[axis] = (size, size)
+    padded = np.pad(z, wide, constant_values=-np.inf)
+    best = maximum_filter1d(padded, size, axis=axis, mode="constant", cval=-np.inf)
+    first = size - high + low + size // 2  # the window of place -high begins `size` less high plus low on
+    return np.take(best, np.arange(first, first + z.shape[axis] + size - 1), axis=axis)
+
+
+def exactly(evidence: Evidence, row: int, shoe: Shoe) -> float:
+    """The highest cell under the shoe along one move, as the board then is; -inf where there is none."""
+    way = shapely.buffer(swept(evidence, row, shoe), evidence.surface.cell * 0.5**0.5)
+    surface, cut = evidence.surface, evidence.cut
+    rows, columns = surface.window(way)
+    last = surface.last[rows, columns]
+    heights = np.where(last < cut.first_id + row, surface.heights[rows, columns], cut.before[rows, columns])
+    part = replace(surface, heights=heights, last=last, x0=surface.x0 + columns.start * surface.cell,
+                   y0=surface.y0 + rows.start * surface.cell)
+    return float(heights[part.mask(way) & part.on_board].max(initial=-np.inf))
+
+
+def swept(evidence: Evidence, row: int, shoe: Shoe) -> BaseGeometry:
+    """What the shoe passes over in one move."""
+    paths = paths_of(evidence.motion, np.array([row]), evidence.rapid)
+    return shapely.union_all([hull for path in range(len(paths)) for hull in _hulls(paths, path, shoe)])
+
+
+def _hulls(paths: Paths, path: int, shoe: Shoe) -> Iterator[BaseGeometry]:
+    chords = 1 + int(abs(float(paths.arcs[paths.arc[path], 6])) * TURNS / (2 * np.pi))
+    places = paths.places(np.full(chords + 1, path), np.linspace(0, 1, chords + 1))
+    corners = np.array([(x, y) for x in shoe.x for y in shoe.y])
+    for a, b in pairwise(places[:, :2]):
+        yield shapely.MultiPoint(np.concatenate((corners + a, corners + b))).convex_hull

@@ -75,7 +75,8 @@ def _gentler(cutter: Cutter, width: float) -> Phrase:
         return Phrase("Come in from beside the board, or give the cutter's core_gap if its core lies higher "
                       "than its edges", {})
     return Phrase("Come in from beside the board, or ramp down no steeper than {angle:angle} and over more "
-                  "than {core:length} at a time", {"angle": degrees(atan(cutter.core_gap / width)), "core": width})
+                  "than {core:length} at a time",
+                  {"angle": degrees(atan(cutter.core_gap / width)), "core": width})
 
 
 CHECKS: tuple[Check, ...] = (core_rub,)

@@ -262,7 +262,8 @@ def record_of(evidence: Evidence) -> StageRecord:
     """What is kept of a stage after it was judged."""
     return StageRecord(
         evidence.reading, evidence.cut, tuple(phase.solids for phase in evidence.phases),
-        tuple(phase.first for phase in evidence.phases), evidence.cutters, evidence.seconds, evidence.rapid)
+        tuple(phase.first for phase in evidence.phases), evidence.cutters, evidence.seconds, evidence.rapid,
+        tilt_of(evidence.job))
 
 
 def with_board(job: Job) -> Job:

@@ -8,11 +8,12 @@ import numpy as np
 import shapely
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from proveout.parser.job import Cutter
+from proveout.parser.job import Cutter, Tram
 from proveout.parser.motion import Motion, MotionBuilder, Move
 from proveout.sim.cut import cut_stage
 from proveout.sim.replay import Replay, beginning, place
 from proveout.sim.surface import Surface
+from proveout.sim.verify import verify
 
 CUTTERS = (Cutter(number=1, shape="flat", diameter=12.0), Cutter(number=2, shape="ball", diameter=8.0))
 ROOM = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -98,3 +99,15 @@ def test_the_end_of_a_replay_is_the_result(demo_result):
                  else demo_result.surface.heights)
         np.testing.assert_array_equal(replay.surface.heights, after)
     np.testing.assert_array_equal(replay.surface.last, demo_result.surface.last)
+
+
+def test_a_spindle_out_of_tram_is_replayed_as_it_leans(demo_result):
+    """The same for a job whose spindle leans 0.5 mm in 200, on cells of 4 mm."""
+    job = demo_result.job
+    leaning = replace(job, machine=replace(job.machine, tram=Tram(swing=200.0, x=0.5, y=-0.3)),
+                      board=replace(job.board, cell=4.0), stages=job.stages[1:])
+    result = verify(leaning)
+    replay = Replay.of(result, 0)
+    replay.to(len(replay))
+    np.testing.assert_array_equal(replay.surface.heights, result.surface.heights)
+    assert len(np.unique(result.surface.heights)) > 100

@@ -50,7 +50,7 @@ const player = {
     if (!found.length) return;
     const far = ([, m]) => { const end = replay.tip(m, 0.5); return end ? Math.hypot(end[0] - at[0], end[1] - at[1]) : Infinity; };
     const [move, m] = found.reduce((a, b) => (far(b) < far(a) ? b : a));
-    const part = move.rapid ? 1 : this.partAt(m, at);
+    const part = this.partAt(m, at);
     this.playing = false;
     return this.goTo(move.ends - move.seconds * (1 - part) - 1e-6);
   },
@@ -109,6 +109,8 @@ overlay.cutter = function () {
   };
   if (tool.stickout > tool.flute || !tool.stickout) body(tool.shank < tool.r ? tool.shank : tool.r * 0.6, foot + tool.flute, top);
   body(tool.r, foot, foot + tool.flute);
+  let at = foot + tool.stickout;
+  if (tool.stickout) for (const [r, length] of model.replay.nose) { pen.globalAlpha = 0.3; body(r, at, at + length); at += length; }
   pen.globalAlpha = 1;
 };
 /* The outline about points of the screen, in order (monotone chain). */

@@ -29,7 +29,8 @@ ARC = [k.CX, k.CY, k.AR, k.L]
 
 
 def replay_of(result: Result, path: Path) -> dict[str, Any] | None:
-    """Every reported stage, in order; None where the result kept no moves or too many."""
+    """Every reported stage, in order, and the nose as (radius, length) from below; None where the result kept
+    no moves or too many."""
     kept = result.records if len(result.records) == len(result.stages) else ()
     if not kept or any(r.cutters is None or r.seconds is None or r.cut is None for r in kept):
         return None
@@ -38,7 +39,8 @@ def replay_of(result: Result, path: Path) -> dict[str, Any] | None:
     swept = [cuts(result, record) for record in kept]
     if sum(len(each.numbers) for each in swept) > MOST_SWEEPS:
         return None
-    return {"stages": [stage(result, number, each, path) for number, each in enumerate(swept)]}
+    nose = [(part.diameter / 2, part.length) for part in result.job.machine.nose or ()]
+    return {"stages": [stage(result, number, each, path) for number, each in enumerate(swept)], "nose": nose}
 
 
 def cuts(result: Result, record: StageRecord) -> Sweeps:

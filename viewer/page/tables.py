@@ -29,6 +29,7 @@ def figures_of(result: Result) -> dict[str, Any]:
     return {
         "screws": list(screws(result)), "bodies": list(other_bodies(result)), "holes": list(holes(result)),
         "stages": [stage(result, number) for number in range(len(result.stages))],
+        "times": list(times(result)),
         "budget": [clean(row.text) for row in budget_rows(result)],
         "unchecked": [(clean(each.what), clean(each.why)) for each in result.unchecked],
         "quiet": [clean(row.text) for row in quiet_rows(result)],
@@ -138,6 +139,16 @@ def passes(result: Result, figures: StageFigures) -> Iterator[Cells]:
         yield (str(number), str(each.line), spot(result, each.start[:2]), spot(result, each.end[:2]),
                f"Z{units.digits(each.start[2])}", clock(each.seconds) if each.seconds >= LONG
                else units.text(each.seconds, "time"))
+
+
+def times(result: Result) -> Iterator[Cells]:
+    """(stage, program, time, ways at feed and at rapid, what it takes off) of each stage, and of all."""
+    units, every = result.job.units, result.stages
+    for name, program, some in (*((s.name, s.program, (s,)) for s in every), ("all", "", every)):
+        cut, fast, off = (sum(getattr(each, what) for each in some)
+                          for what in ("cut_length", "rapid_length", "removed_volume"))
+        yield (clean(name), clean(program), clock(sum(each.seconds for each in some)), units.text(round(cut)),
+               units.text(round(fast)), units.text(off, "volume"))
 
 
 def texts(rows: Iterator[Row]) -> list[str]:

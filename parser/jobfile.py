@@ -141,6 +141,17 @@ def _measured(tree: Mapping[str, Any], files: Mapping[str, Source], report: Repo
                 report.value(path, found, accepted)
 
 
+def files_named_in(path: str | os.PathLike[str]) -> tuple[File, ...]:
+    """Where the files of a job file are looked for, there or not; none where it cannot be read."""
+    try:
+        tree = toml_of(_source(File(path), str(path)))
+    except JobError:
+        return ()
+    named = [name for pattern in (PROGRAMS, SURVEY, SURFACE, DIALECT) for _, name in matching(tree, pattern)
+             if isinstance(name, str) and name and (pattern != DIALECT or is_file_name(name))]
+    return tuple(File(path).parent / name for name in dict.fromkeys(named))
+
+
 def _look_up(tree: Mapping[str, Any], known: Known, report: Report) -> None:
     for pattern, look_up in known.items():
         for path, name in matching(tree, pattern):

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from math import isfinite, nan
-from types import MappingProxyType
 
 from .control import Control, Reason
 from .frames import FURTHER, SYSTEM_NAMES
@@ -110,7 +109,7 @@ class Parameters:
 
     def values(self) -> Mapping[int, float]:
         """Every parameter that was given or set, as it is now."""
-        return MappingProxyType({index: self._held(index) or 0.0 for index in sorted(self.plain)})
+        return {index: self._held(index) or 0.0 for index in sorted(self.plain)}
 
 
 def origin_at(index: int) -> tuple[int, int]:

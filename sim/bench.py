@@ -32,7 +32,7 @@ from .cover import lowest_over
 from .cut import cut_stage
 from .evidence import Evidence, Knobs, Phase, Said
 from .figures import figures_of
-from .fitting import stands
+from .fitting import check_names, stands
 from .holes import FoundHole, facing_moves, holes_in
 from .laid import faces_before, gone_after, lay_board
 from .lifted import Store, untouched
@@ -83,6 +83,7 @@ class Bench:
     @classmethod
     def set_up(cls, job: Job, *, threads: int | None, progress: Progress, knobs: Knobs) -> Bench:
         """The board on the bed with its recesses, before anything turns."""
+        check_names(job)
         job = with_board(job)
         board = board_outline(job)
         laid = lay_board(job, board)

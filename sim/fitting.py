@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..parser.job import Fastener, Job
-from ..parser.mistakes import JobError, mistake_in
+from ..parser.mistakes import mistake_in
 from .board import piece_of
 from .hardware import HardwareUnknown, head_of, washer_of
 from .parts import Piece, Spot, pieces_of
@@ -16,6 +16,18 @@ from .solids import HeadSolid, heads_of
 from .surface import Surface
 
 KNOWN = {"fasteners.*.screw": head_of, "fasteners.*.washer": washer_of}  # for read_job: names in the tables
+
+
+def check_names(job: Job) -> None:
+    """Raises JobError, at its key, for a screw or washer that no table has (a job can be read unchecked)."""
+    for number, fastener in enumerate(job.fasteners):
+        for key, look_up in (("screw", head_of), ("washer", washer_of)):
+            name = getattr(fastener, key)
+            try:
+                _ = name is not None and look_up(name)
+            except HardwareUnknown as bad:
+                found, _, accepted = str(bad).partition("; ")
+                raise mistake_in(job, ("fasteners", number, key), found, accepted) from None
 
 
 def fitted_heads(job: Job, group: str, surface: Surface, pieces: Sequence[Piece] | None = None
@@ -26,8 +38,6 @@ def fitted_heads(job: Job, group: str, surface: Surface, pieces: Sequence[Piece]
     try:
         return heads_of(fastener, surface, near=job.board.keep_over_heads,
                         stands=lambda at: stands(job, fastener, at, pieces))
-    except HardwareUnknown as bad:
-        raise _unknown(job, number, str(bad)) from None
     except ValueError as bad:
         found, _, accepted = str(bad).partition(": ")
         raise mistake_in(job, ("fasteners", number, "seat"), found, accepted) from None
@@ -38,13 +48,6 @@ def stands(job: Job, fastener: Fastener, at: Spot, pieces: Sequence[Piece] | Non
     if pieces is None or not job.board.parts or piece_of(job, fastener, at, pieces) is not None:
         return True
     return piece_of(job, fastener, at, pieces_of(job)) is None
-
-
-def _unknown(job: Job, number: int, complaint: str) -> JobError:
-    fastener = job.fasteners[number]
-    key = "screw" if fastener.screw and repr(fastener.screw) in complaint else "washer"
-    found, _, accepted = complaint.partition("; ")
-    return mistake_in(job, ("fasteners", number, key), found, accepted)
 
 
 def seated_on_the_cut(job: Job, group: str) -> bool:

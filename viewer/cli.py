@@ -57,11 +57,35 @@ def check(
         min=1, metavar="N", help="Cut on so many cores at once; the result is the same.")] = None,
     everything: Annotated[bool, typer.Option(
         "--all", help="Every reason, gap and unchecked thing in full.")] = False,
+    override: Annotated[str | None, typer.Option(
+        metavar="50:150", help="The range of the feed knob: which settings leave what is right.")] = None,
+    spindle_override: Annotated[str | None, typer.Option(
+        metavar="50:120", help="The range of the knob for the spindle's speed.")] = None,
+    against: Annotated[Path | None, typer.Option(
+        metavar="RESULT", help="Do not check: say whether this old result file still holds.")] = None,
+    watch: Annotated[bool, typer.Option(
+        "--watch", help="Check again whenever a file of the job changes; Ctrl-C ends it.")] = False,
+    workers: Annotated[int | None, typer.Option(
+        min=1, metavar="N", help="Check many jobs in N processes, a line for each, the worst first.")] = None,
+    cluster: Annotated[str | None, typer.Option(
+        metavar="ADDRESS", help="The same on a Dask cluster.")] = None,
 ) -> None:
     """Check jobs and say whether to run them."""
+    from .asked import Asked
     from .checking import Outputs, check_jobs
-    raise typer.Exit(check_jobs(jobs, cutter, stage, Outputs(json, picture, save_surface, page), everything,
-                                values or (), number, threads))
+    asked = Asked(cutter, stage, everything, override, spindle_override, tuple(values or ()), number,
+                  threads)
+    outputs = Outputs(json, picture, save_surface, page)
+    if against is not None:
+        from .against import hold_against
+        raise typer.Exit(hold_against(jobs, against, asked))
+    if workers is not None or cluster is not None:
+        from .library import check_library
+        raise typer.Exit(check_library(jobs, asked, outputs, workers, cluster))
+    if watch:
+        from .watching import keep_checking
+        raise typer.Exit(keep_checking(jobs, asked, outputs))
+    raise typer.Exit(check_jobs(jobs, asked, outputs))
 
 
 @app.command()

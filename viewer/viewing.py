@@ -11,6 +11,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+from .asked import Asked
 from .checking import check_one, show_report, status
 from .errors import Refused
 
@@ -29,7 +30,7 @@ if sys.platform.startswith("linux") and not plotter.render_window.GetMapped():
 def view_job(path: Path, cutter: str | None = None, stage: str | None = None) -> int:
     """Check a job, say what was found, and show it until the window is closed. Raises Refused."""
     can_open()
-    result = check_one(path, cutter, stage)
+    result = check_one(path, Asked(cutter, stage))
     show_report(result)
     from .window import open_window
     open_window(result)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from importlib import import_module
 from pathlib import Path
 
 import numpy as np
@@ -48,7 +49,7 @@ def folder(tmp_path, monkeypatch) -> Path:
 @pytest.fixture
 def answered(folder, result, monkeypatch):
     """The command with a `verify` that gives the hand-made Result."""
-    from proveout.sim import verify as module
+    module = import_module("proveout.sim.verify")
     monkeypatch.setattr(module, "verify", lambda job, **options: result)
     return folder
 
@@ -69,7 +70,7 @@ def test_a_stop_is_status_1_and_the_report_is_plain(answered, capsys, monkeypatc
 
 
 def test_nothing_found_is_status_0(answered, clear_result, capsys, monkeypatch):
-    from proveout.sim import verify as module
+    module = import_module("proveout.sim.verify")
     monkeypatch.setattr(module, "verify", lambda job, **options: clear_result)
     assert run(monkeypatch, "check", "job.toml") == 0
     assert capsys.readouterr().out.startswith("NOTHING FOUND")
@@ -186,7 +187,7 @@ def test_a_map_too_large_names_a_cell_that_fits(folder, capsys, monkeypatch):
 
 
 def test_a_mistake_of_ours_is_owned_up_to(answered, capsys, monkeypatch):
-    from proveout.sim import verify as module
+    module = import_module("proveout.sim.verify")
 
     def broken(job, **options):
         raise RuntimeError("out of ideas")

@@ -15,6 +15,7 @@ from .edgework import feed_figures
 from .evidence import Evidence
 from .result import ClearanceFigures, StageFigures
 from .schedule import time_figures
+from .stops import stop_figures
 
 Extents = tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
 
@@ -30,7 +31,7 @@ def figures_of(evidence: Evidence) -> StageFigures:
         removed_volume=float(evidence.cut.volume.sum()), lowest_cut=evidence.cut.lowest,
         extents=extents(motion), face=face_figures(evidence), holes=tuple(hole_figures(evidence)),
         clearances=tuple(clearance_figures(evidence)), feeds=tuple(feed_figures(evidence)),
-        time=time_figures(evidence))
+        time=time_figures(evidence), stops=tuple(stop_figures(evidence)))
 
 
 def extents(motion: Motion) -> Extents | None:

@@ -162,6 +162,29 @@ class TimeFigures:
 
 
 @dataclass(frozen=True)
+class StopFigures:
+    """A stop, or a change before a line (its code is ""). What the job moves there: clamps taken off and put
+    on, screws fitted and taken out, a cutter changed · clamps: that stand after it · in_way: clamps and
+    screws that the moves up to the next stop meet · free: clamps that may be moved, for all that is cut up
+    to the next stop stays held without them · tip: where it stands, nose: Z of the nut's lower face (None:
+    not known) · turning: whether the spindle is left on (None: switched by hand)."""
+
+    line: int
+    code: str
+    remove: tuple[str, ...] = ()
+    add: tuple[str, ...] = ()
+    fit: tuple[str, ...] = ()
+    unfit: tuple[str, ...] = ()
+    cutter: int | None = None
+    clamps: tuple[str, ...] = ()
+    in_way: tuple[str, ...] = ()
+    free: tuple[str, ...] = ()
+    tip: tuple[float, float, float] | None = None
+    nose: float | None = None
+    turning: bool | None = None
+
+
+@dataclass(frozen=True)
 class StageFigures:
     """One stage's figures. `cut_length` and `rapid_length` are mm of placed feed moves and rapids."""
 
@@ -179,6 +202,7 @@ class StageFigures:
     clearances: tuple[ClearanceFigures, ...] = ()
     feeds: tuple[FeedFigures, ...] = ()
     time: TimeFigures | None = None
+    stops: tuple[StopFigures, ...] = ()
 
 
 @dataclass(frozen=True)

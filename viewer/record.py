@@ -27,6 +27,7 @@ from ..sim.result import (
     Quieted,
     Result,
     StageFigures,
+    StopFigures,
     TimeFigures,
 )
 
@@ -80,6 +81,7 @@ def stage_record(stage: StageFigures, units: Units) -> dict[str, Any]:
         "clearances": [_clearance(each, units) for each in stage.clearances],
         "feeds": [_feeds(each, units) for each in stage.feeds],
         "time": None if stage.time is None else _time(stage.time, units),
+        "stops": [_stop(each, units) for each in stage.stops],
     }
 
 
@@ -106,6 +108,14 @@ def _hole(hole: HoleFigures, units: Units) -> dict[str, Any]:
     return {"at": _point(hole.at, units), "wanted": _point(hole.wanted, units),
             "diameter": _number(hole.diameter, units), "bottom": _number(hole.bottom, units),
             "through": bool(hole.through), "error": _number(hole.error, units)}
+
+
+def _stop(stop: StopFigures, units: Units) -> dict[str, Any]:
+    """A stop: what is to be moved, what is free to be, where tip and nut stand (null: not known)."""
+    names = {name: list(getattr(stop, name)) for name in ("remove", "add", "fit", "unfit", "clamps", "in_way",
+                                                          "free")}
+    return {"line": stop.line, "code": stop.code, **names, "cutter": stop.cutter,
+            "tip": _point(stop.tip, units), "nose": _number(stop.nose, units), "turning": stop.turning}
 
 
 def _clearance(gap: ClearanceFigures, units: Units) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from ..sim.result import ClearanceFigures, Result, StageFigures
 from .feed_rows import clock, feed_words, knob_rows, more_words, reach, time_words
 from .layout import Row
 from .standing import screw_place, spots, standing, stops, touch_words, zero_words
+from .stop_rows import stop_rows
 
 GAPS = 3  # smallest gaps of a stage on the first screen
 
@@ -35,6 +36,8 @@ def stage_rows(result: Result, everything: bool) -> Iterator[Row]:
         if len(result.stages) > 1:
             yield Row("STAGE", figures.name)
         yield from stand_rows(result, stage, result.records[number].reading if kept else None)
+        if everything:
+            yield from stop_rows(figures, result.job.units)
         yield from gap_rows(result, figures, everything)
         yield from cut_rows(result, figures, everything)
         for feeds in figures.feeds:

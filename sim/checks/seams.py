@@ -47,7 +47,8 @@ def wall_left(evidence: Evidence) -> Iterator[Finding]:
 
 def widest(evidence: Evidence, face: Faced) -> float:
     """The radius of the widest cutter that finishes some of a face."""
-    return max(profile_of(evidence.cutters[row]).radius for row in np.unique(face.passes.row))
+    cutters = [evidence.cutter(int(row)) for row in np.unique(face.passes.row)]
+    return max(profile_of(cutter).radius for cutter in cutters if cutter is not None)
 
 
 def standing(evidence: Evidence, face: Faced) -> Cells:
@@ -63,7 +64,7 @@ def beside(evidence: Evidence, face: Faced, piece: Piece, reach: float) -> Cells
         return surface.mask(shapely.buffer(area, reach))
     about = surface.mask(shapely.buffer(area, reach + surface.cell))
     low = about & (surface.heights <= face.wanted.highest + EXACT) & (surface.last >= evidence.cut.first_id)
-    return ndimage.binary_dilation(low, np.ones((3, 3), bool))
+    return np.asarray(ndimage.binary_dilation(low, np.ones((3, 3), bool)), np.bool_)
 
 
 def wall(evidence: Evidence, face: Faced, piece: Piece, walls: Cells) -> Finding:

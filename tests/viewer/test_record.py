@@ -15,7 +15,7 @@ TOP = ["format", "title", "verdict", "units", "inputs", "findings", "stages", "b
 FINDING = ["kind", "severity", "stage", "program", "line", "lines", "count", "at", "shown", "value", "limit",
            "unit", "about", "message", "advice"]
 STAGE = ["name", "seconds", "cut_length", "rapid_length", "removed_volume", "lowest_cut", "extents", "face",
-         "holes", "clearances", "feeds", "time"]
+         "holes", "clearances", "feeds", "time", "stops"]
 FACE = ["area", "missed_area", "over_area", "highest", "lowest", "ridge_height", "flatness"]
 FEEDS = ["cutter", "feeds", "chip", "window", "down", "feed_override", "speed", "surface_speed", "depth",
          "step", "step_percent", "ramp", "removal", "power", "rubbing", "slowing", "longest_slow", "thinned",

@@ -15,6 +15,7 @@ from ..feed_rows import clock, knob_cells, time_words
 from ..layout import Row, clean
 from ..stage_rows import budget_rows, cut_rows, stand_rows
 from ..standing import screw_place
+from ..stop_rows import stop_rows
 from ..terminal import quiet_rows
 
 FELT = 0.01  # mm: a step under this is seen and not felt (common practice, no published source)
@@ -120,6 +121,7 @@ def stage(result: Result, number: int) -> dict[str, Any]:
     return {"name": clean(figures.name), "program": clean(figures.program), "sha256": figures.sha256,
             "time": time_words(figures, result.job.units), "lengths": lengths(result, figures),
             "stand": texts(stand_rows(result, written, reading)),
+            "stops": texts(stop_rows(figures, result.job.units)),
             "cut": texts(cut_rows(result, figures, everything=True)),
             "lines": ridge_words(result, figures), "knobs": list(knobs(result, figures)),
             "passes": list(passes(result, figures)), "last": number == len(result.stages) - 1}

@@ -6,7 +6,7 @@ The law: figures come from the Result, in the job's unit; nothing is left out to
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, NamedTuple
 
 from ...sim.budget import facings, wanted_cover
 from ...sim.result import ClearanceFigures, HoleFigures, Result, StageFigures
@@ -22,7 +22,16 @@ FELT = 0.01  # mm: a step under this is seen and not felt (common practice, no p
 
 LONG = 60.0  # s: what takes less is told with a tenth of a second
 
-Cells = tuple[str, ...]
+
+
+class Place(NamedTuple):
+    """A text that leads to a place of the board, "x,y" in mm of the board frame."""
+
+    text: str
+    at: str
+
+
+Cells = tuple[str | Place, ...]
 
 
 def figures_of(result: Result) -> dict[str, Any]:
@@ -76,8 +85,8 @@ def gap_words(result: Result, gap: ClearanceFigures) -> str:
     return f"{units.text(gap.clearance)} free"
 
 
-def line_words(gap: ClearanceFigures, stage: StageFigures) -> str:
-    return clean(f"{stage.program} {gap.line}")
+def line_words(gap: ClearanceFigures, stage: StageFigures) -> Place:
+    return Place(clean(f"{stage.program} {gap.line}"), f"{gap.at[0]:.4f},{gap.at[1]:.4f}")
 
 
 def length(result: Result, value: float | None) -> str:
@@ -102,8 +111,8 @@ def holes(result: Result) -> Iterator[Cells]:
                    f"Z{units.digits(hole.bottom)}", "yes" if hole.through else "no", hole_line(hole, stage))
 
 
-def hole_line(hole: HoleFigures, stage: StageFigures) -> str:
-    return clean(f"{stage.program} {hole.line}")
+def hole_line(hole: HoleFigures, stage: StageFigures) -> Place:
+    return Place(clean(f"{stage.program} {hole.line}"), f"{hole.at[0]:.4f},{hole.at[1]:.4f}")
 
 
 def spot(result: Result, at: tuple[float, float] | None) -> str:

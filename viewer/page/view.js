@@ -17,6 +17,8 @@ const view = {
     this.resize(); camera.whole(); this.look();
     if (!model.path && !model.replay) document.querySelector("label:has([data-layer=path])").hidden = true;
     for (const link of document.querySelectorAll("a.fly")) link.addEventListener("click", (e) => { e.preventDefault(); this.fly(Number(link.dataset.number)); });
+    for (const link of document.querySelectorAll("a.spot"))
+      link.addEventListener("click", (e) => { const [x, y] = link.dataset.at.split(",").map(Number); if (x === x && y === y) { e.preventDefault(); this.flyTo(x, y); } });
     for (const button of document.querySelectorAll("button.then")) {
       const mark = model.marks.find((m) => m.number === Number(button.dataset.number));
       button.hidden = !model.replay || !mark || mark.stage < 0 || !mark.line;

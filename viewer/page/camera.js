@@ -58,7 +58,7 @@ const camera = {
     for (let n = 0; n <= steps; n++) {
       const s = from + (to - from) * n / steps, x = e[0] + d[0] * s, y = e[1] + d[1] * s;
       const cell = board.at(x, y);
-      if (cell && e[2] + d[2] * s <= lift(cell.z)) return cell;
+      if (cell && e[2] + d[2] * s <= lift(cell.z, hollow(cell))) return cell;
     }
     return null;
   },
@@ -67,4 +67,7 @@ const camera = {
 const deepest = () => Math.max(0.12 * Math.min(board.width, board.depth) / camera.exaggeration, 0.5);
 /* What is above the surface is drawn true, however heights are exaggerated. */
 const stand = (z) => (z > board.highest + 0.5 ? lift(board.highest) + z - board.highest : lift(z));
-const lift = (z) => board.level + Math.max(z - board.level, -deepest()) * camera.exaggeration;
+const lift = (z, deep = 1) => board.level + Math.max(z - board.level, -deepest() * deep) * camera.exaggeration;
+/* Where no face is wanted, in holes and recesses, less depth is enough to see them. */
+const hollow = (cell) => (board.levels.length && cell.wanted !== cell.wanted ? HOLLOW : 1);
+const HOLLOW = 0.2;

@@ -148,8 +148,8 @@ const overlay = {
     pen.font = `700 ${13 * ratio}px system-ui, sans-serif`; pen.textAlign = "center"; pen.textBaseline = "middle";
     pen.fillStyle = stop ? css("PAPER") : css("INK"); pen.fillText(mark.number, foot[0], y);
   },
-  cross({ x, y, z }) {
-    const { pen, ratio } = this, p = this.to(x, y, lift(z));
+  cross(cell) {
+    const { pen, ratio } = this, p = this.to(cell.x, cell.y, lift(cell.z, hollow(cell)));
     if (!p) return;
     for (const [colour, width] of [[css("PAPER"), 5], [css("INK"), 2]]) {
       pen.strokeStyle = colour; pen.lineWidth = width * ratio; pen.beginPath();

@@ -127,7 +127,7 @@ overlay.section = function () {
   const { pen, ratio } = this, n = 160, along = [];
   for (let k = 0; k <= n; k++) {
     const x = section.a.x + (section.b.x - section.a.x) * k / n, y = section.a.y + (section.b.y - section.a.y) * k / n, cell = board.at(x, y);
-    along.push([x, y, cell ? lift(cell.z) : board.level]);
+    along.push([x, y, cell ? lift(cell.z, hollow(cell)) : board.level]);
   }
   for (const [colour, width] of [[css("PAPER"), 4], [css("INK"), 1.6]]) {
     pen.strokeStyle = colour; pen.lineWidth = width * ratio; pen.setLineDash(width < 2 ? [9 * ratio, 5 * ratio] : []);

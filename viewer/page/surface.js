@@ -5,7 +5,7 @@ const CORE = 1020, BORDER = 2, WINDOWS = 24;
 const COMMON = `#version 300 es
 precision highp float; precision highp int; precision highp usampler2D;
 uniform usampler2D heights; uniform usampler2D wanted; uniform usampler2D by; uniform ivec2 shift, room;
-uniform float low, quantum, level, deepest, exaggeration, cell;
+uniform float low, quantum, level, deepest, hollow_part, exaggeration, cell;
 float z_of(ivec2 c) { return low + float(texelFetch(heights, c, 0).r) * quantum; }
 bool off_board(ivec2 c) { return texelFetch(heights, c, 0).r == 65535u; }
 `;
@@ -16,7 +16,8 @@ void main() {
   ivec2 c = min(ivec2(gl_VertexID >> 1, gl_InstanceID + (gl_VertexID & 1)) * step_, size);
   at = vec2(c + shift); place = corner + (vec2(c) + 0.5) * cell;
   float z = off_board(ivec2(at)) ? level : z_of(ivec2(at));
-  gl_Position = view * vec4(place, level + max(z - level, -deepest) * exaggeration, 1.0);
+  float most = texelFetch(wanted, ivec2(at), 0).r == 0u ? deepest * hollow_part : deepest;
+  gl_Position = view * vec4(place, level + max(z - level, -most) * exaggeration, 1.0);
 }`;
 const FRAGMENT = COMMON + `
 in vec2 at; in vec2 place; out vec4 colour;
@@ -129,7 +130,7 @@ const surface = {
   places: {},
   constants() {
     const gl = this.gl, set = (name, v) => gl.uniform1f(this.at(name), v);
-    set("low", board.low); set("quantum", board.quantum); set("level", board.level);
+    set("low", board.low); set("quantum", board.quantum); set("level", board.level); set("hollow_part", board.levels.length ? HOLLOW : 1);
     set("tolerance", board.tolerance); set("lowest", board.lowest); set("highest", board.highest);
     const levels = new Float32Array(64); levels.set(board.levels.slice(0, 64)); gl.uniform1fv(this.at("levels"), levels);
     for (const name of ["at_size", "plain", "left_low", "left_high", "deep_low", "deep_high", "hollow"])

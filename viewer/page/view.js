@@ -143,7 +143,7 @@ const view = {
     if (box.top < 0 || box.bottom > window.innerHeight) this.stage.scrollIntoView({ block: "center" });
     const from = { target: camera.target.slice(), distance: camera.distance };
     const near = Math.min(camera.distance, 0.35 * Math.max(board.width, board.depth) / Math.tan(camera.fov / 2) / 2);
-    const cell = board.at(x, y), ground = cell ? lift(cell.z) : board.level;
+    const cell = board.at(x, y), ground = cell ? lift(cell.z, hollow(cell)) : board.level;
     const still = matchMedia("(prefers-reduced-motion: reduce)").matches, begun = performance.now();
     const step = (now) => {
       const t = still ? 1 : Math.min(1, Math.max(0, (now - begun) / 450)), s = t * t * (3 - 2 * t);

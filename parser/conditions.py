@@ -533,17 +533,17 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "See whether a subprogram calls itself without end on line {line}"),
     "flow-steps": Condition(
         "flow-endless",
-        "{most} lines were run without a move",
+        "{most} lines were run again and none of them moved",
         "See what is to end the loop at line {line}",
         weigh="flow-endless"),
     "flow-moves": Condition(
         "flow-endless",
         "more than {most} moves were made",
-        "See what is to end the loop at line {line}",
+        "See what is to end the loop at line {line}; where so many are meant, allow them with --steps",
         weigh="flow-endless"),
     "flow-repeats": Condition(
         "flow-endless",
-        "the loop at line {line} comes back with everything as it was",
+        "no turn of the loop at line {line} brings its end nearer",
         "See what is to end the loop at line {line}",
         weigh="flow-endless"),
     "flow-main-loops": Condition(

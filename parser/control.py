@@ -74,7 +74,7 @@ class Control:
                            centres_absolute=self.rule("arc.centre_default") == "abs")
         self.frames = Frames(setting, uses_length)
         self.frames.units(self.rule("units.default") == "inch")
-        self.builder = MotionBuilder()
+        self.builder = MotionBuilder(self.rule("flow.max_moves"))
         self.tip: list[float] = [float(v) for v in setting.position]
         self.reasons: list[Reason] = [NOT_GIVEN] * 3
         self.offset_reason = NOT_GIVEN

@@ -128,7 +128,8 @@ KEYS: Mapping[str, Key] = MappingProxyType({
     "flow.m98_p": Key("P of M98 is a program, or repeats and program", ("program", "rrrrpppp")),
     "flow.m98_repeat_word": Key("the word that repeats a call", ("L", "K")),
     "flow.m99_main": Key("M99 in a main program", ("end", "loop")),
-    "flow.max_steps": Key("lines run without a move before a loop is called endless", WHOLE),
+    "flow.max_steps": Key("lines run again without a move before a loop is called endless", WHOLE),
+    "flow.max_moves": Key("moves before a program is called endless", WHOLE),
     "codes.taken": Key("codes that the control takes", NAMES),
     "codes.harmless": Key("codes that do nothing here", NAMES),
 })

@@ -1,9 +1,10 @@
 """Program flow: which line is run next.
 
 The law: a Course walks through the blocks of a program by its Outline: subprograms, loops, branches, jumps,
-in both families (labelled O words; user macros). A loop whose whole state comes back is endless, and so is
-one that takes more steps without a move than the dialect allows. What only the machine knows decides
-nothing here: it is said, and places are unknown behind it.
+in both families (labelled O words; user macros). A loop that cannot end is found by what it hangs on
+(endless.py); one of which that cannot be told ends at a budget: lines run again without a move in between
+(`flow.max_steps`), or moves (`flow.max_moves`). Lines that run for the first time count for nothing. What
+only the machine knows decides nothing here: it is said, and places are unknown behind it.
 """
 
 from __future__ import annotations
@@ -13,18 +14,19 @@ from dataclasses import dataclass, field, replace
 from math import isfinite, isnan, nan
 
 from .control import Control, Reason, Span
+from .dependence import ARGUMENTS, bare
+from .endless import COMPARED, Endless, side_of
 from .finding import Finding
 from .modes import Group
+from .motion import TooManyMoves
 from .orders import Order
 from .outline import Outline, key_of, outline
+from .ready import NOT_READY, Ready
 from .sections import Section, sections
 from .values import Values
 from .written import Block, Chain, Flow, Number, Parameter, Value
 
 DEEPEST = 100  # calls in calls
-MOST_MOVES = 20_000_000
-ARGUMENTS = dict(zip("ABCIJKDEFHMQRSTUVWXYZ", (1, 2, 3, 4, 5, 6, 7, 8, 9, 11, 13, 17, 18, 19, 20, 21, 22, 23,
-                                               24, 25, 26), strict=True))  # G65's letters: practice
 LABEL_LOCALS, MACRO_LOCALS = range(1, 31), range(1, 34)
 
 
@@ -54,13 +56,14 @@ class Course:
     drawn: Outline = field(init=False)
     calls: list[Call] = field(default_factory=list)
     counts: dict[int, int] = field(default_factory=dict)  # turns left of REPEAT
-    seen: dict[int, tuple] = field(default_factory=dict)  # state at each jump back
     ran: set[int] = field(default_factory=set)
+    then: dict[int, Block] = field(default_factory=dict)  # what a THEN carries out
     next: int = 0
     steps: int = 0
     moves: int = 0
     began: bool = False
     stopped: bool = False
+    again: bool = False  # the line at hand was run before
     modal: dict[str, float] | None = None  # G66's words
     parts: tuple[Section, ...] = ()  # of the file, and those that are run by themselves
     programs: tuple[Section, ...] = ()
@@ -71,13 +74,20 @@ class Course:
         self.parts = sections(self.blocks, self.drawn)
         self.programs = tuple(part for part in self.parts if part.main)
         self.limit = self.control.rule("flow.max_steps")
+        self.watch = Endless(self)
+        self.ready = Ready(self.control.dialect)
+        self.marked = self.drawn.begins | {at for at, block in enumerate(self.blocks)
+                                           if self.drawn.calls_by_label(block)}
 
     def walk(self) -> None:
         """From the program's first line to its end: the one that is asked for, else the file's first."""
         self._unbalanced()
         self._begin()
-        while 0 <= self.next < len(self.blocks) and not (self.control.ended or self.stopped):
-            self.step()
+        try:
+            while 0 <= self.next < len(self.blocks) and not (self.control.ended or self.stopped):
+                self.step()
+        except TooManyMoves as most:
+            self.endless("flow-moves", self.watch.outermost(), most.most)
 
     def _begin(self) -> None:
         wanted, line = self.control.setting.program, self.control.setting.at
@@ -96,19 +106,25 @@ class Course:
         at, block = self.next, self.blocks[self.next]
         self.control.line = block.line
         self.next = at + 1
-        if self.drawn.calls_by_label(block):
-            self.call(self.drawn.subs[block.program or 0], 1)
+        if at in self.marked and self._elsewhere(at, block):
             return
-        if at in self.drawn.begins and self.began and self._leaves(at):
-            return
-        self.budget()
+        self.again = at in self.ran
         self.ran.add(at)
+        self.watch.lines.add(at)
+        self.budget()
         if block.flow is None:
             self.began = self.began or bool(block.words or block.assignments)
             self.run(block)
         elif not (block.skippable and self.skips()):
             self.began = True
             self.flow(at, block)
+
+    def _elsewhere(self, at: int, block: Block) -> bool:
+        """Whether the line with a program's number leads elsewhere."""
+        if self.drawn.calls_by_label(block):
+            self.call(self.drawn.subs[block.program or 0], 1)
+            return True
+        return at in self.drawn.begins and self.began and self._leaves(at)
 
     def _leaves(self, at: int) -> bool:
         """Another program begins: a subprogram goes back, the main program is at its end."""
@@ -126,35 +142,25 @@ class Course:
     # --- budgets ---
 
     def budget(self) -> None:
+        """Counts the line at hand, where it was run before; a move begins the count anew."""
         moves = len(self.control.builder)
         if moves != self.moves:
             self.moves, self.steps = moves, 0
-        self.steps += 1
+        self.steps += self.again
         if self.steps > self.limit:
-            self.endless("flow-steps", self.limit)
-        elif moves > MOST_MOVES:
-            self.endless("flow-moves", MOST_MOVES)
+            self.endless("flow-steps", self.watch.outermost(moves), self.limit)
 
-    def endless(self, condition: str, most: int = 0) -> None:
+    def endless(self, condition: str, line: int = 0, most: int = 0) -> None:
+        """The program is stopped; `line` is that of the loop to blame, 0 the line at hand."""
+        self.control.line = line or self.control.line
         self.control.say(condition, about="loop", most=most)
         self.stopped = True
 
-    def back(self, to: int) -> None:
-        """A jump back: the same state at the same jump, twice running, comes back for ever."""
-        state = self._state()
-        if self.seen.get(to) == state:
-            self.endless("flow-repeats")
-        self.seen[to] = state
+    def back(self, to: int, line: int = 0) -> None:
+        """A jump back; `line` is what a person would look at: the loop's condition, else the jump."""
+        if self.watch.back(to, line or self.control.line):
+            self.endless("flow-repeats", self.watch.outermost())
         self.next = to
-
-    def _state(self) -> tuple:
-        """All that the next lines can depend on."""
-        control, parameters = self.control, self.values.parameters
-        modes, frames = control.modes, control.frames
-        tip = tuple(None if isnan(v) else v for v in control.tip)
-        return (tip, modes.motion, modes.absolute, modes.plane, modes.feed_mode, control.feed, control.speed,
-                control.spindle, frames.scale, frames.system, str(frames.shift), dict(parameters.plain),
-                dict(parameters.names), dict(self.counts), len(self.calls))
 
     # --- steps of flow ---
 
@@ -163,7 +169,7 @@ class Course:
         assert flow is not None
         if flow.step == "THEN":
             if self.true(flow):
-                self.run(replace(block, flow=None))
+                self.run(self.then.setdefault(at, replace(block, flow=None)))
         elif flow.step == "CALL":
             self._labelled_call(flow)
         elif flow.step == "GOTO":
@@ -175,13 +181,29 @@ class Course:
     def true(self, flow: Flow) -> bool:
         """Whether a condition holds; one that only the machine knows is said, and does not."""
         value = flow.values[0]
+        if self.again and (reckoned := self.ready.compared(value)) is not None:
+            try:
+                holds, side = reckoned(self.values.parameters.plain, self.values.parameters.names)
+            except NOT_READY:
+                pass
+            else:
+                self.watch.sides.add((self.control.line, side))
+                return holds
         number = self._emptiness(value)
         if number is None:
             number = self.values.calculated(value, flow.step, flow.column, flow.end)
+        self._side(value)
         if number is None or isnan(number):
             self.unknown(flow)
             return False
         return number != 0
+
+    def _side(self, value: Value) -> None:
+        """Notes on which side a comparison came out, for what looks for loops without an end."""
+        value = bare(value)
+        if isinstance(value, Chain) and len(value.operators) == 1 and value.operators[0] in COMPARED:
+            left, right = map(self.values.known, value.values)
+            self.watch.sides.add((self.control.line, side_of(left, right)))
 
     def unknown(self, flow: Flow) -> None:
         self.control.say("flow-unknown", Span(flow.column, flow.end), about=flow.step)
@@ -224,7 +246,8 @@ class Course:
 
     def _again(self, at: int, flow: Flow) -> None:
         """ENDWHILE, END: back to the condition."""
-        self.back(self.drawn.partner[at])
+        begin = self.drawn.partner[at]
+        self.back(begin, self.blocks[begin].line)
 
     def _repeat(self, at: int, flow: Flow) -> None:
         count = self.values.calculated(flow.values[0], flow.step, flow.column, flow.end)
@@ -308,7 +331,7 @@ class Course:
     def call(self, begin: int, times: int, arguments: dict[int, float] | None = None) -> None:
         """Run the lines from `begin` until they return, `times` over; arguments hide the caller's locals."""
         if len(self.calls) >= DEEPEST:
-            self.endless("flow-deep", DEEPEST)
+            self.endless("flow-deep", most=DEEPEST)
             return
         if times <= 0:
             return

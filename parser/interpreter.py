@@ -6,11 +6,12 @@ from the next line on [NIST IR 6556, 3.3.3]. A line that could not be read leave
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Callable, Container, Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from .again import Again
 from .blocks import read_blocks
 from .carrying import Carrier
 from .closing import closing
@@ -33,25 +34,27 @@ if TYPE_CHECKING:
     from .quick import Quick
 
 
+Told = Callable[[int], None] | None
 LENGTH_CODES = (43.0, 43.1, 43.2, 44.0)
 QUICK_FROM = 100_000  # bytes: a shorter program is read sooner than the compiled code is loaded
 
 
 def read_program(source: Source, dialect: Dialect, setting: Setting = Setting(), *,  # noqa: B008
-                 quick: bool | None = None) -> Reading:
+                 quick: bool | None = None, told: Told = None) -> Reading:
     """The program's moves (mm, board frame) and all that is wrong with its language; of a file with several
     programs, those of the one that the setting names, else of the first.
 
     `quick` says whether plain lines take the quick lane (None: in long programs); what comes of it is the
-    same. Raises Unreadable where the source is no text; anything else that is wrong is a finding.
+    same. `told` hears from time to time how many moves there are so far. Raises Unreadable where the source
+    is no text; anything else that is wrong is a finding.
     """
-    return Paper(source, dialect, quick).run(setting)
+    return Paper(source, dialect, quick, told).run(setting)
 
 
 def read_every(source: Source, dialect: Dialect, setting: Setting = Setting(), *,  # noqa: B008
-               quick: bool | None = None) -> Iterator[Reading]:
+               quick: bool | None = None, told: Told = None) -> Iterator[Reading]:
     """Every program of a file, each from the same setting, as `read_program` has it."""
-    paper = Paper(source, dialect, quick)
+    paper = Paper(source, dialect, quick, told)
     first = paper.run(setting, alone=False)
     yield first
     for line in paper.begins:
@@ -62,8 +65,9 @@ def read_every(source: Source, dialect: Dialect, setting: Setting = Setting(), *
 class Paper:
     """A program's text, read once, to be run as often as there are programs in it."""
 
-    def __init__(self, source: Source, dialect: Dialect, quick: bool | None = None) -> None:
-        self.source, self.dialect = source, dialect
+    def __init__(self, source: Source, dialect: Dialect, quick: bool | None = None,
+                 told: Told = None) -> None:
+        self.source, self.dialect, self.told = source, dialect, told
         self.blocks, self.findings = _read(source, dialect,
                                            len(source.data) >= QUICK_FROM if quick is None else quick)
         self.lengths = any(_holds(block, "G", LENGTH_CODES) for block in self.blocks)
@@ -73,6 +77,7 @@ class Paper:
     def run(self, setting: Setting, alone: bool = True) -> Reading:
         """One program. `alone`: nobody looks at the others of the file."""
         run = Run(Control(self.dialect, setting, self.lengths), self.blocks)
+        run.control.builder.told = self.told
         run.course.walk()
         run.close(self.source, alone)
         self.begins = tuple(part.line for part in run.course.programs)
@@ -100,6 +105,7 @@ class Run:
         self.values = Values(control)
         self.carrier = Carrier(control)
         self.course = Course(blocks, control, self.values, self.block, self.skips)
+        self.again = Again(control, self.values, self.course.ready, self.carrier.watch)
         self.acts = sorted(control.setting.at_line.items())
         takes = control.dialect.takes
         self.short = takes("G0") and takes("G1") and not self.values.increments
@@ -109,7 +115,10 @@ class Run:
         if isinstance(block, Stretch):
             self.quick.run(block)
             return
-        self.due(block.line)
+        if self.acts:
+            self.due(block.line)
+        if self.course.again and self.course.modal is None and self.again.line(block):
+            return
         if block.skippable and self.skips():
             return
         if block.bad:

@@ -406,7 +406,8 @@ class Job:
     count from 0), so that a default can be told from a choice. `text` is the job file, `files` every other
     file that it names, by the name it gives. `one_cutter`: there is no job file but a program and a cutter,
     so every T word loads that cutter and the board is what the program sweeps. `known` holds values of
-    numbered parameters that only the machine knows, where a person has said them.
+    numbered parameters that only the machine knows, where a person has said them; `most_moves` is how many
+    moves a program may make (None: as its dialect has it).
     """
 
     board: Annotated[Board, Said("a [board] table")]
@@ -429,6 +430,7 @@ class Job:
     files: Mapping[str, Source] = field(default_factory=dict)
     one_cutter: bool = False
     known: Mapping[int, float] = field(default_factory=dict)
+    most_moves: int | None = None
 
     def cutter(self, number: int | None) -> Cutter | None:
         """The cutter of that number, None when the job has none."""
@@ -438,4 +440,4 @@ class Job:
 
 
 LOADED = frozenset({  # no keys of the file
-    "sources", "inputs", "given", "text", "files", "one_cutter", "known"})
+    "sources", "inputs", "given", "text", "files", "one_cutter", "known", "most_moves"})

@@ -7,7 +7,8 @@ is a row of `states`; what happens between moves (stops, changes, dwells) is an 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import sys
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import NamedTuple
@@ -16,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+NO_LIMIT = sys.maxsize
 
 
 class Move(IntEnum):
@@ -232,20 +234,31 @@ class Columns(NamedTuple):
         return [*map(tuple, np.column_stack(self).tolist())]
 
 
+class TooManyMoves(Exception):
+    """One move more than `most`."""
+
+    def __init__(self, most: int) -> None:
+        super().__init__(f"more than {most} moves")
+        self.most = most
+
+
 class MotionBuilder:
-    """Rows in, Motion out: what an interpreter appends to while it reads."""
+    """Rows in, Motion out: what an interpreter appends to while it reads. `told` hears from time to time how
+    many moves there are. Raises TooManyMoves for one more than `most`."""
 
     CHUNK = 65_536  # rows kept as tuples before they are packed: long programs stay small
     FEW = 64  # columns of fewer rows are kept as tuples
 
-    def __init__(self) -> None:
+    def __init__(self, most: int = NO_LIMIT, told: Callable[[int], None] | None = None) -> None:
+        self.most, self.told = most, told
         self._packed: list[Columns] = []
         self._rows: list[tuple] = []
         self._before = 0  # rows that are packed already
+        self._room = min(self.CHUNK, most)  # rows before the next look
         self._states: list[State] = [State()]
         self._used = False  # whether a move was made in the last state
         self._arcs: list[tuple] = []
-        self._packed_arcs: list[Floats] = [np.empty((0, 4))]
+        self._packed_arcs: list[Floats] = []
         self._arcs_before = 0  # those that are packed already
         self._events: list[Event] = []
 
@@ -280,6 +293,7 @@ class MotionBuilder:
         return np.arange(self._arcs_before - len(sweep), self._arcs_before, dtype=np.int32)
 
     def _pack_arcs(self) -> None:
+        """The arcs so far as one table."""
         if self._arcs:
             self._packed_arcs.append(np.array(self._arcs, dtype=np.float64))
             self._arcs_before += len(self._arcs)
@@ -292,24 +306,38 @@ class MotionBuilder:
 
     def extend(self, columns: Columns) -> None:
         """Moves that were made in one go; their states are those of `in_state`."""
+        if len(columns.line) > self.most - len(self):
+            raise TooManyMoves(self.most)
         if len(columns.line) < self.FEW:
             self._rows.extend(columns.rows())
         else:
             self._pack()
             self._packed.append(columns)
             self._before += len(columns.line)
+            self._look()
 
     def _append(self, row: tuple) -> None:
         self._used = True
-        if len(self._rows) >= self.CHUNK:
+        if len(self._rows) >= self._room:
+            if len(self) >= self.most:
+                raise TooManyMoves(self.most)
             self._pack()
         self._rows.append(row)
 
     def _pack(self) -> None:
-        if self._rows or not self._packed:
+        if self._rows:
             self._packed.append(Columns.of(self._rows))
         self._before += len(self._rows)
         self._rows = []
+        if len(self._arcs) >= self.CHUNK:
+            self._pack_arcs()
+        self._look()
+
+    def _look(self) -> None:
+        """How many rows may come before the next look at the budget; tells how far it is."""
+        self._room = min(self.CHUNK, self.most - self._before)
+        if self.told is not None:
+            self.told(self._before)
 
     def event(self, kind: Happening, line: int, value: float = 0.0, code: str = "") -> None:
         """Something that happens before the next move."""
@@ -337,11 +365,29 @@ class MotionBuilder:
         return self._events
 
     def motion(self) -> Motion:
-        """Everything so far as columns."""
+        """Everything so far as columns; each part is let go as soon as it is joined, so that no more than one
+        column is held twice."""
         self._pack()
-        columns = Columns(*map(np.concatenate, zip(*self._packed, strict=True)))
         self._pack_arcs()
-        arcs = np.concatenate(self._packed_arcs)
+        columns = Columns(*joined(self._packed or [Columns.of([])]))
+        arcs = np.concatenate([np.empty((0, 4)), *self._packed_arcs])
+        self._packed_arcs = [arcs]
+        self._packed = [columns]
         return Motion(
             *columns, states=tuple(self._states), events=tuple(self._events),
             arcs=ArcTable(arcs[:, 0].astype(np.int16), np.ascontiguousarray(arcs[:, 1:3]), arcs[:, 3].copy()))
+
+
+def joined(packed: list[Columns]) -> Iterator[NDArray]:
+    """Each column of the parts in one array; the list is emptied."""
+    parts = [[*part] for part in packed]
+    packed.clear()
+    while parts[0]:
+        column = [part.pop(0) for part in reversed(parts)]
+        whole = np.empty((sum(map(len, column)), *column[0].shape[1:]), column[0].dtype)
+        at = 0
+        while column:
+            part = column.pop()
+            whole[at:at + len(part)] = part
+            at += len(part)
+        yield whole

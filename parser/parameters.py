@@ -112,6 +112,11 @@ class Parameters:
         return {index: self._held(index) or 0.0 for index in sorted(self.plain)}
 
 
+def is_live(index: int) -> bool:
+    """Whether a parameter may be the control's own state: an offset, the work system, a stored position."""
+    return PROBE.start <= index <= ORIGINS.stop or index in FURTHER_ORIGINS
+
+
 def origin_at(index: int) -> tuple[int, int]:
     """(system, axis) of an origin's parameter, (0, 0) for another."""
     system, axis = divmod(index - ORIGINS.start, 20)

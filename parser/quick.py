@@ -18,7 +18,6 @@ from .arc_lines import tolerance
 from .choosing import choose
 from .closing import PLANE
 from .control import Span
-from .flow import MOST_MOVES
 from .kernels.lines import (
     BOTH,
     BY_RADIUS,
@@ -97,8 +96,9 @@ class Quick:
 
     def _unbudgeted(self) -> int:
         """How many rows can be run before the course's budget could be used up."""
-        course = self.way.course
-        return max(0, min(course.limit - course.steps, MOST_MOVES - len(self.control.builder)))
+        course, builder = self.way.course, self.control.builder
+        left = builder.most - len(builder)
+        return max(0, min(course.limit - course.steps, left) if course.again else left)
 
     def _next_act(self, table: Plain, row: int) -> int:
         """The row before which the operator does something."""
@@ -158,13 +158,14 @@ class Quick:
     def _count(self, table: Plain, row: int, past: int, lines: NDArray[np.int32]) -> None:
         """What the course would know, had it counted each row before that was run."""
         course, before, last = self.way.course, len(self.control.builder), past - 1
+        counts = int(course.again)
         moved = np.searchsorted(table.line, lines[-2:]).tolist()
         moving = [at for at in moved if at < last]
         if moving:
             course.moves = before + len(lines) - (moved[-1] == last)
-            course.steps = last - moving[-1]
+            course.steps = counts * (last - moving[-1])
         elif row <= last:
-            course.steps = last - row + 1 + (course.steps if course.moves == before else 0)
+            course.steps = counts * (last - row + 1) + (course.steps if course.moves == before else 0)
             course.moves = before
 
     # --- moves ---

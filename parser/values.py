@@ -79,6 +79,13 @@ class Values:
                 control.doubt(key, where, letter)
         return number
 
+    def known(self, written: Value) -> float:
+        """What a value comes to, NaN where it cannot be calculated; nothing is said of it."""
+        try:
+            return evaluate(written, self.parameters, self.control.dialect)
+        except BadValue:
+            return nan
+
     def setting(self, assignment: Assignment) -> tuple[int | str, float] | None:
         column, end = assignment.column, assignment.end
         if isinstance(assignment.index, Name):

@@ -114,8 +114,13 @@ class Bench:
         source = self.job.sources[stage.name]
         self.setting, reading = read_touching(
             self.job, stage, setting_for(self.job, stage, self.standing), self.surface,
-            lambda setting: read_program(source, self.dialect, setting))
+            lambda setting: read_program(source, self.dialect, setting, told=self.made))
         return reading
+
+    def made(self, moves: int) -> None:
+        """A long program goes on: how many moves it has made so far."""
+        name = "" if self.stage is None else self.stage.name
+        self.tell(f"{name}: reading, {moves:,} moves", 0.0)
 
     def run(self, stage: Stage, reading: Reading) -> Evidence:
         """Let the stage's moves cut the board, and measure what they do."""
@@ -279,7 +284,8 @@ def with_board(job: Job) -> Job:
 def dialect_of(job: Job) -> Dialect:
     """The job's dialect, the union reading where it names none; a path's text is among the job's sources."""
     name = job.machine.dialect or "union"
-    return load_dialect(job.files[name].text, name=name) if name in job.files else load_dialect(name)
+    dialect = load_dialect(job.files[name].text, name=name) if name in job.files else load_dialect(name)
+    return dialect if job.most_moves is None else dialect.with_values({"flow.max_moves": job.most_moves})
 
 
 def rapid_path(job: Job, dialect: Dialect) -> RapidPath:

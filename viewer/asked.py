@@ -27,7 +27,8 @@ class Asked:
 
     cutter: of a program with no job file · stage: the one to report · everything: in full · feed_knob,
     speed_knob: how far the operator may turn them ("50:150") · values: what only the machine knows ("#500=3")
-    · number: the O number to run where no job file says it · threads: how many cut at once.
+    · number: the O number to run where no job file says it · threads: how many cut at once · steps: the most
+    moves of a program.
     """
 
     cutter: str | None = None
@@ -38,6 +39,7 @@ class Asked:
     values: tuple[str, ...] = ()
     number: int | None = None
     threads: int | None = None
+    steps: int | None = None
 
     def knobs(self) -> Knobs:
         """Raises Refused for a range that is none."""
@@ -46,7 +48,7 @@ class Asked:
 
     def load(self, path: Path) -> Job:
         """The job that is meant. Raises Refused and what reading it raises."""
-        job = replace(load(path, self.cutter), known=parameters(self.values))
+        job = replace(load(path, self.cutter), known=parameters(self.values), most_moves=self.steps)
         if self.number is not None:
             job = numbered(job, self.number)
         return job if self.stage is None else up_to(job, self.stage)

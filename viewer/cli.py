@@ -22,6 +22,11 @@ app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions
                   no_args_is_help=True, context_settings={"help_option_names": ["-h", "--help"]})
 
 
+Steps = Annotated[int | None, typer.Option(
+    min=1, metavar="N", help="Moves that a program may make before it is called endless; 20000000 when left "
+    "out. A loop that moves nothing is called so after 200000 lines, whatever N is.")]
+
+
 @app.callback(invoke_without_command=True)
 def proveout(
     version: Annotated[bool, typer.Option("--version", help="Print the version.", is_eager=True)] = False,
@@ -53,6 +58,7 @@ def check(
         "--set", metavar="'#500=3'", help="A value that only the machine knows; may be given again.")] = None,
     number: Annotated[int | None, typer.Option(
         min=0, metavar="N", help="With --cutter: the O number to check, in a file of several.")] = None,
+    steps: Steps = None,
     threads: Annotated[int | None, typer.Option(
         min=1, metavar="N", help="Cut on so many cores at once; the result is the same.")] = None,
     everything: Annotated[bool, typer.Option(
@@ -74,7 +80,7 @@ def check(
     from .asked import Asked
     from .checking import Outputs, check_jobs
     asked = Asked(cutter, stage, everything, override, spindle_override, tuple(values or ()), number,
-                  threads)
+                  threads, steps)
     outputs = Outputs(json, picture, save_surface, page)
     if against is not None:
         from .against import hold_against
@@ -98,8 +104,7 @@ def read(
     moves: Annotated[str | None, typer.Option(metavar="FILE", help="Write the motion table as CSV.")] = None,
     values: Annotated[list[str] | None, typer.Option(
         "--set", metavar="'#500=3'", help="A value that only the machine knows; may be given again.")] = None,
-    steps: Annotated[int | None, typer.Option(
-        min=1, metavar="N", help="Lines run without a move before a loop is called endless.")] = None,
+    steps: Steps = None,
     number: Annotated[int | None, typer.Option(
         min=0, metavar="N", help="The O number of the only program to read, in a file of several.")] = None,
     everything: Annotated[bool, typer.Option("--all", help="Every finding in full.")] = False,

@@ -35,9 +35,9 @@ READ_AGAIN = 2_000_000  # moves of the longest program that is read again with e
 
 @dataclass(frozen=True)
 class Asked:
-    """How programs are to be read: dialect by name or file, values of parameters ("#500=3"), steps without a
-    move before a loop is endless; `everything` shows every finding in full; the O number of the only program
-    to read."""
+    """How programs are to be read: dialect by name or file, values of parameters ("#500=3"), the most moves
+    of a program (None: as its dialect has it); `everything` shows every finding in full; the O number of the
+    only program to read."""
 
     dialect: str = ""
     values: Sequence[str] = field(default=())
@@ -69,7 +69,7 @@ def dialect_for(asked: Asked) -> Dialect:
         dialect = load_dialect(Path(name).read_text(encoding="utf-8"), name=name)
     else:
         dialect = load_dialect(name or "union")
-    return dialect if asked.steps is None else dialect.with_values({"flow.max_steps": asked.steps})
+    return dialect if asked.steps is None else dialect.with_values({"flow.max_moves": asked.steps})
 
 
 def read_file(path: Path, dialect: Dialect, setting: Setting = Setting()) -> list[Read]:  # noqa: B008
@@ -82,9 +82,12 @@ def read_file(path: Path, dialect: Dialect, setting: Setting = Setting()) -> lis
     if setting.program is not None and setting.program not in programs(source):
         held = several([f"O{number}" for number in programs(source)]) or "no program number"
         raise Refused(f"--number {setting.program}: {path} holds {held}")
-    with bar(f"reading {path.name}"):
-        many = setting.program is None
-        readings = read_every(source, dialect, setting) if many else [read_program(source, dialect, setting)]
+    with bar(f"reading {path.name}") as tell:
+        def told(moves: int) -> None:
+            tell(f"reading {path.name}: {moves:,} moves", 0.0)
+
+        readings = read_every(source, dialect, setting, told=told) if setting.program is None else [
+            read_program(source, dialect, setting, told=told)]
         return [looked_at(path, reading, dialect, setting, began) for reading in readings]
 
 

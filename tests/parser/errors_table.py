@@ -149,7 +149,7 @@ READ = (
         "G21 G90\n#1=0\nWHILE [#1 LT 3.] DO1\nWHILE [#1 LT 2.] DO2\nEND1\nEND2\nM30\n", line=3,
         dialect="usermacro"),
     Row("a loop that never ends", "flow-endless",
-        "G21 G90\n#1=0\nWHILE [#1 LT 1.] DO1\nG4 P0.\nEND1\nM30\n", line=5, dialect="usermacro"),
+        "G21 G90\n#1=0\nWHILE [#1 LT 1.] DO1\nG4 P0.\nEND1\nM30\n", line=3, dialect="usermacro"),
     Row("M99 in the main program", "flow-endless", "G21 G90\nG0 Z5.\nM99\n", line=3, dialect="usermacro",
         also=("end-missing",)),
     Row("calls inside calls without end", "flow-endless",

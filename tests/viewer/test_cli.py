@@ -259,3 +259,12 @@ def test_a_closed_pipe_is_no_traceback(folder):
     reader = f"{sys.executable} -m proveout.viewer explain | head -c 5"
     seen = subprocess.run(reader, shell=True, capture_output=True, text=True)
     assert "Traceback" not in seen.stderr
+
+
+def test_steps_are_given_to_the_check(folder, result, monkeypatch):
+    module = import_module("proveout.sim.verify")
+    asked = []
+    monkeypatch.setattr(module, "verify", lambda job, **options: asked.append(job.most_moves) or result)
+    run(monkeypatch, "check", "job.toml", "--steps", "7")
+    run(monkeypatch, "check", "job.toml")
+    assert asked == [7, None]

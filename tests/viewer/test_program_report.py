@@ -3,18 +3,21 @@
 import csv
 import io
 import json
+from contextlib import nullcontext
 
 import numpy as np
 import pytest
 from proveout.parser.dialect import load_dialect
 from proveout.parser.interpreter import read_program
+from proveout.parser.motion import MotionBuilder
 from proveout.parser.source import Source
+from proveout.viewer import program_report as module
 from proveout.viewer.errors import Refused
 from proveout.viewer.known import parameters
 from proveout.viewer.layout import plain
 from proveout.viewer.moves_table import HEADER, moves_table
 from proveout.viewer.program_facts import programs
-from proveout.viewer.program_report import Asked, read_file, read_one, read_programs
+from proveout.viewer.program_report import Asked, dialect_for, read_file, read_one, read_programs
 from proveout.viewer.program_rows import report, report_file
 
 UNION = load_dialect("union")
@@ -126,11 +129,25 @@ def test_a_value_that_is_none_is_refused_with_an_example(said):
         parameters([said])
 
 
-def test_steps_end_a_loop(program):
-    path = program("G21 G90 G54\n#1=0\nWHILE [#1 GE 0] DO1\n#1=#1+1\nEND1\nM30\n")
-    read = read_one(path, load_dialect("union").with_values({"flow.max_steps": 50}))
-    (found,) = [found for found in read.findings if found.kind == "flow-endless"]
-    assert "50 lines" in found.message()
+LONG = "G21 G90 G54\nM98 P5 L60\nM30\nO5\nG91 G0 X1\nM99\n"
+
+
+@pytest.mark.parametrize(("steps", "ends"), [(59, False), (60, True), (None, True)])
+def test_steps_are_the_moves_that_a_program_may_make(program, steps, ends):
+    path = program(LONG)
+    read = read_one(path, dialect_for(Asked(steps=steps)))
+    found = [found for found in read.findings if found.kind == "flow-endless"]
+    assert read.reading is not None
+    assert (not found, len(read.reading.motion)) == (ends, 60 if ends else 59)
+    assert ends or ("more than 59 moves" in found[0].message() and "--steps" in found[0].advice())
+
+
+def test_who_waits_hears_how_many_moves_there_are(program, monkeypatch):
+    told = []
+    monkeypatch.setattr(MotionBuilder, "CHUNK", 20)
+    monkeypatch.setattr(module, "bar", lambda what: nullcontext(lambda *said: told.append(said)))
+    read_one(program(LONG), UNION)
+    assert told[:2] == [("reading a.nc: 20 moves", 0.0), ("reading a.nc: 40 moves", 0.0)]
 
 
 def test_the_table_of_moves_is_the_motion():

@@ -18,7 +18,6 @@ from . import relief as paint
 from .legend import label_at
 from .meshes import cutter_mesh, pillar, prism, segments
 from .player import Player
-from .terrain import COLOURINGS
 
 LAYERS = {"1": "screws", "2": "clamps", "3": "path", "4": "reasons", "5": "cutter"}
 STRETCHES = (1.0, 5.0, 20.0, 100.0)
@@ -32,7 +31,7 @@ class Actors:
 
     def __init__(self, plotter: pv.Plotter, player: Player) -> None:
         self.plotter, self.player = plotter, player
-        self.stretch, self.colouring = STRETCHES[1], next(iter(COLOURINGS))
+        self.stretch, self.colouring = STRETCHES[1], next(iter(paint.COLOURINGS))
         self.layers: dict[str, list[Any]] = {name: [] for name in LAYERS.values()}
         self.hidden: set[str] = set()
         self._cutter: Any = None
@@ -164,7 +163,7 @@ class Actors:
 
     def recolour(self) -> None:
         """The next colouring."""
-        names = list(COLOURINGS)
+        names = list(paint.COLOURINGS)
         self.colouring = names[(names.index(self.colouring) + 1) % len(names)]
         self.follow()
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,6 +16,7 @@ from .asked import Asked
 from .bar import bar
 from .errors import Refused, place_for
 from .first_run import prepare
+from .look import Look
 
 if TYPE_CHECKING:
     from ..sim.result import Result
@@ -31,15 +32,25 @@ class Outputs:
     picture: Path | None = None
     surface: Path | None = None
     page: Path | None = None
+    mesh: Path | None = None
+    heights: Path | None = None
+    look: Look = field(default_factory=Look)
+
+    @property
+    def named(self) -> tuple[tuple[str, str | Path | None], ...]:
+        """Each option that writes a file, and where it was asked to."""
+        return (("--json", self.json), ("--page", self.page), ("--picture", self.picture),
+                ("--save-surface", self.surface), ("--save-mesh", self.mesh),
+                ("--save-heights", self.heights))
 
     def __bool__(self) -> bool:
-        return any((self.json, self.picture, self.surface, self.page))
+        return any(path for _, path in self.named)
 
 
 def check_jobs(paths: Sequence[Path], asked: Asked, outputs: Outputs) -> int:
     """Check every job, show its report, write what was asked for; the exit status (0 or 1)."""
     if outputs and len(paths) > 1:
-        raise Refused("--json, --page, --picture and --save-surface take one job at a time; with --workers, "
+        raise Refused("--json, --page, --picture and --save-… take one job at a time; with --workers, "
                       "--json takes many")
     check_places(outputs)
     results = [check_one(path, asked) for path in paths]
@@ -54,9 +65,9 @@ def check_jobs(paths: Sequence[Path], asked: Asked, outputs: Outputs) -> int:
 
 def check_places(outputs: Outputs) -> None:
     """Raises Refused when a file that was asked for cannot be written: told before the work."""
-    for option, path in (("--json", outputs.json), ("--picture", outputs.picture),
-                         ("--save-surface", outputs.surface), ("--page", outputs.page)):
+    for option, path in outputs.named:
         place_for(path, option)
+    fit_names(outputs)
 
 
 def check_one(path: Path, asked: Asked = Asked()) -> Result:  # noqa: B008
@@ -108,16 +119,45 @@ def write_outputs(result: Result, outputs: Outputs) -> None:
     if outputs.page is not None:
         from .page import page_of
         write_text(str(outputs.page), page_of(result))
+    if outputs.heights is not None:
+        from .heights_file import save_heights
+        save_heights(result.surface, result.job.units, outputs.heights)
+    if outputs.mesh is not None:
+        save_mesh_and_say(result, outputs.mesh)
     if outputs.picture is not None:
-        draw_or_say(result, outputs.picture)
+        draw_or_say(result, outputs.picture, outputs.look)
 
 
-def draw_or_say(result: Result, path: Path) -> bool:
-    """Draw the picture; where that fails, say why on standard error. Whether it is there."""
+def fit_names(outputs: Outputs) -> None:
+    """Raises Refused, before anything is checked, where a name's ending is no format that can be written."""
+    if outputs.mesh is not None:
+        from .mesh_file import check_mesh_name
+        check_mesh_name(outputs.mesh)
+    if outputs.heights is not None:
+        from .heights_file import check_heights_name
+        check_heights_name(outputs.heights)
+    if outputs.picture is not None and outputs.picture.suffix.lower() not in (".png", ".svg"):
+        raise Refused(f"--picture {outputs.picture}: the name must end in .png, or .svg for the plan")
+
+
+def save_mesh_and_say(result: Result, path: Path) -> None:
+    from .mesh_file import save_mesh
+    from .scene import underside
+    left_out = save_mesh(result.surface, underside(result.job), path)
+    if left_out:
+        print(f"proveout: {left_out}", file=sys.stderr)
+
+
+def draw_or_say(result: Result, path: Path, look: Look | None = None) -> bool:
+    """Draw the picture, or the plan; where that fails, say why on standard error. Whether it is there."""
+    if path.suffix.lower() == ".svg":
+        from .plan_picture import draw_plan
+        draw_plan(result, path)
+        return True
     from .picture import NoPicture, draw
     try:
         with bar("Drawing the picture"):
-            draw(result, path)
+            draw(result, path, look)
     except NoPicture as why:
         print(f"proveout: {why}", file=sys.stderr)
         return False

@@ -49,11 +49,22 @@ def check(
         metavar="NAME", help="Report this stage; those before it are simulated.")] = None,
     json: Annotated[str | None, typer.Option(
         metavar="FILE", help="Write the result file; - is standard output.")] = None,
-    picture: Annotated[Path | None, typer.Option(metavar="FILE.png", help="Draw the board.")] = None,
+    picture: Annotated[Path | None, typer.Option(
+        metavar="FILE.png", help="Draw the board; FILE.svg: its plan, true to scale.")] = None,
+    picture_size: Annotated[str | None, typer.Option(
+        metavar="WxH", help="Of the picture, in pixels: 1600x1000.")] = None,
+    picture_from: Annotated[str | None, typer.Option(
+        metavar="VIEW", help="Where the picture is taken from: operator, above, left, right, back.")] = None,
+    picture_colours: Annotated[str | None, typer.Option(
+        metavar="WHAT", help="What its colours tell: wanted, height, line, stage.")] = None,
     page: Annotated[Path | None, typer.Option(
         metavar="FILE.html", help="Write the whole report as one page that any browser opens.")] = None,
     save_surface: Annotated[Path | None, typer.Option(
         metavar="FILE.npz", help="Save the surface as the last stage leaves it.")] = None,
+    save_mesh: Annotated[Path | None, typer.Option(
+        metavar="FILE.stl", help="The board as a solid for other programs; also .ply, .vtp.")] = None,
+    save_heights: Annotated[Path | None, typer.Option(
+        metavar="FILE.npz", help="Its heights for other programs; also .csv, .tif.")] = None,
     values: Annotated[list[str] | None, typer.Option(
         "--set", metavar="'#500=3'", help="A value that only the machine knows; may be given again.")] = None,
     number: Annotated[int | None, typer.Option(
@@ -79,9 +90,11 @@ def check(
     """Check jobs and say whether to run them."""
     from .asked import Asked
     from .checking import Outputs, check_jobs
+    from .look import look
     asked = Asked(cutter, stage, everything, override, spindle_override, tuple(values or ()), number,
                   threads, steps)
-    outputs = Outputs(json, picture, save_surface, page)
+    outputs = Outputs(json, picture, save_surface, page, save_mesh, save_heights,
+                      look(picture_size, picture_from, picture_colours))
     if against is not None:
         from .against import hold_against
         raise typer.Exit(hold_against(jobs, against, asked))

@@ -1,4 +1,4 @@
-"""The child process that draws: a pickled Scene in, a PNG out. Run by picture.py, never imported by others.
+"""The child process that draws: a pickled Picture in, a PNG out. Run by picture.py, never imported by others.
 
 The law: it lays out what the Scene says, seen from where the operator stands, and computes nothing. The
 file it reads was written by its parent a moment ago, in a folder that nobody else may enter.
@@ -21,51 +21,54 @@ from ..parser.motion import Move
 from . import relief as paint
 from .bodies import Clamp, Head
 from .legend import add_words, label_at
+from .look import VIEWS
+from .meshes import prism, segments
+from .picture import Picture
 from .scene import Mark, Relief, Scene
 
-TEXTURE_CELLS = 4_000_000
-VIEW = (-0.03, -0.66, 0.86)  # from the operator, from above
 FLAGS = 6  # findings that get a flag
 GAPS = 40  # screws whose gap is written beside them
 
 
 def main(arguments: Sequence[str]) -> None:
-    data, drawn, width, height = arguments
-    scene: Scene = pickle.loads(Path(data).read_bytes())
-    plotter = pv.Plotter(off_screen=True, window_size=[int(width), int(height)])
-    lay_out(plotter, scene)
+    data, drawn = arguments
+    picture: Picture = pickle.loads(Path(data).read_bytes())
+    plotter = pv.Plotter(off_screen=True, window_size=list(picture.look.size))
+    lay_out(plotter, picture)
     cast(Any, plotter).screenshot(drawn)  # its decorator hides its signature
     plotter.close()
 
 
-def lay_out(plotter: pv.Plotter, scene: Scene) -> None:
+def lay_out(plotter: pv.Plotter, picture: Picture) -> None:
     """Every layer of the scene, then the words."""
+    scene = picture.scene
     plotter.background_color = pv.Color(paint.hexed(paint.PAPER))
     plotter.enable_anti_aliasing("ssaa")
-    add_board(plotter, scene.relief)
+    add_board(plotter, picture)
     level = surface_level(scene.relief)
     for head in scene.bodies.heads:
         add_head(plotter, head, level)
     for clamp in scene.bodies.clamps:
         add_clamp(plotter, clamp)
-    add_gaps(plotter, scene, level)
+    add_gaps(plotter, scene, level, toward(picture))
     add_path(plotter, scene)
     add_zero(plotter, scene, level)
-    point_camera(plotter, scene)
+    point_camera(plotter, picture)
     for number, mark in enumerate(scene.marks[:FLAGS], 1):
         add_flag(plotter, mark, number, scene)
-    add_words(plotter, scene)
+    add_words(plotter, scene, picture.look.colouring)
 
 
-def add_board(plotter: pv.Plotter, relief: Relief) -> None:
+def add_board(plotter: pv.Plotter, picture: Picture) -> None:
     """A block with the shaded, coloured surface laid on its top: differences of tenths are for the colour
     and the shading to show, no true height would be seen at this distance."""
+    relief = picture.scene.relief
     x0, x1, y0, y1 = edges(relief)
     level = surface_level(relief)
     corners = np.array([(x0, y0, level), (x1, y0, level), (x1, y1, level), (x0, y1, level)])
     top = pv.PolyData(corners, np.array([4, 0, 1, 2, 3]))
     top.active_texture_coordinates = np.array([(0, 0), (1, 0), (1, 1), (0, 1)], float)
-    plotter.add_mesh(top, texture=pv.Texture(texture_of(relief)[::-1]), lighting=False)
+    plotter.add_mesh(top, texture=pv.Texture(texture_of(picture)[::-1]), lighting=False)
     if not np.isnan(relief.heights).any():
         plotter.add_mesh(pv.Box((x0, x1, y0, y1, relief.bottom, level - 0.01)), color=paint.hexed(paint.SIDE),
                          lighting=False)
@@ -81,13 +84,13 @@ def surface_level(relief: Relief) -> float:
     return float(np.nanmedian(relief.heights))
 
 
-def texture_of(relief: Relief) -> NDArray[np.uint8]:
+def texture_of(picture: Picture) -> NDArray[np.uint8]:
     """(ny, nx, 3) colours of the surface, row 0 in front."""
-    heights, side = paint.thinned(relief.heights, TEXTURE_CELLS)
-    off, _ = paint.thinned(relief.off, TEXTURE_CELLS)
-    coarse = Relief(paint.thinned_axis(relief.x, side), paint.thinned_axis(relief.y, side), heights, off,
-                    relief.tolerance, relief.bottom)
-    return np.ascontiguousarray(paint.colours(coarse))
+    relief, side = picture.scene.relief, picture.side
+    coarse = Relief(paint.thinned_axis(relief.x, side), paint.thinned_axis(relief.y, side),
+                    paint.blocked(relief.heights, side), paint.blocked(relief.off, side), relief.tolerance,
+                    relief.bottom)
+    return np.ascontiguousarray(paint.painted(coarse, picture.look.colouring, picture.number))
 
 
 def add_head(plotter: pv.Plotter, head: Head, level: float) -> None:
@@ -98,13 +101,19 @@ def add_head(plotter: pv.Plotter, head: Head, level: float) -> None:
     plotter.add_mesh(body, color=paint.hexed(color), lighting=False)
 
 
-def add_gaps(plotter: pv.Plotter, scene: Scene, level: float) -> None:
+def toward(picture: Picture) -> NDArray[np.float64]:
+    """(3,) level direction toward the camera."""
+    x, y, _ = VIEWS[picture.look.view]
+    return np.array((x, y, 0.0)) / np.hypot(x, y)
+
+
+def add_gaps(plotter: pv.Plotter, scene: Scene, level: float, aside: NDArray[np.float64]) -> None:
     """Each screw's smallest gap beside it, where there are few enough to read."""
     heads = [head for head in scene.bodies.heads if head.part == "head" and head.clearance is not None]
     if len(heads) > GAPS:
         return
     for head in heads:
-        at = (head.at[0], head.at[1] - 2.6 * head.radius, level + 0.5)
+        at = (np.array((*head.at, level + 0.5)) + 2.6 * head.radius * aside).tolist()
         text = scene.units.text(round(head.clearance or 0.0, 2))
         plotter.renderer.AddViewProp(label_at(text, at, plotter.window_size[1] * 0.017,
                                               paint.STRUCK if head.struck else paint.INK))
@@ -121,25 +130,13 @@ def add_clamp(plotter: pv.Plotter, clamp: Clamp) -> None:
     plotter.add_mesh(rim, color=paint.hexed(paint.INK), line_width=1.5, opacity=opacity)
 
 
-def prism(outline: NDArray[np.float64], bottom: float, top: float) -> pv.PolyData:
-    """An outline (k, 2) between two heights."""
-    k = len(outline)
-    points = np.concatenate([np.column_stack([outline, np.full(k, z)]) for z in (bottom, top)])
-    i, j = np.arange(k), (np.arange(k) + 1) % k
-    sides = np.column_stack([np.full(k, 4), i, j, j + k, i + k]).ravel()
-    lids = np.concatenate([[k], i[::-1], [k], i + k])
-    return pv.PolyData(points, np.concatenate([sides, lids]))
-
-
 def add_path(plotter: pv.Plotter, scene: Scene) -> None:
     """Rapids as thin lines: where the cutter travels without cutting."""
     rapid = scene.path.kind == Move.RAPID
     ends = scene.path.ends[rapid]
     if not len(ends):
         return
-    first = np.arange(0, 2 * len(ends), 2)
-    lines = pv.PolyData(ends.reshape(-1, 3), lines=np.column_stack([first * 0 + 2, first, first + 1]).ravel())
-    plotter.add_mesh(lines, color=paint.hexed(paint.RAPID), line_width=1, opacity=0.25)
+    plotter.add_mesh(segments(ends), color=paint.hexed(paint.RAPID), line_width=1, opacity=0.25)
 
 
 def add_zero(plotter: pv.Plotter, scene: Scene, level: float) -> None:
@@ -167,14 +164,15 @@ def add_flag(plotter: pv.Plotter, mark: Mark, number: int, scene: Scene) -> None
     plotter.renderer.AddViewProp(label_at(f" {number} ", head.tolist(), height, paint.PAPER, color))
 
 
-def point_camera(plotter: pv.Plotter, scene: Scene) -> None:
-    """Look at the whole board from where the operator stands."""
-    relief = scene.relief
+def point_camera(plotter: pv.Plotter, picture: Picture) -> None:
+    """Look at the whole board, with room below it for the lines of the flags."""
+    scene, relief = picture.scene, picture.scene.relief
     middle = np.array([relief.x.mean(), relief.y.mean(), 0.0])
     reach = max(float(np.ptp(relief.x)), float(np.ptp(relief.y)) * 1.5)
     room = 0.018 * reach * len(scene.marks[:FLAGS])  # for the lines below the board
-    plotter.camera.focal_point = middle - np.array((0, room, 0))
-    plotter.camera.position = middle + np.array(VIEW) * reach * 2.3
+    plotter.camera.focal_point = middle + room * toward(picture)
+    slanted = abs(toward(picture)[0]) > 0.5  # seen from a corner a board is wider
+    plotter.camera.position = middle + np.array(VIEWS[picture.look.view]) * reach * (2.7 if slanted else 2.3)
     plotter.camera.up = (0, 0, 1)
     plotter.camera.view_angle = 24
     plotter.reset_camera_clipping_range()

@@ -21,7 +21,7 @@ from .terminal import VERDICTS
 LINES = 6
 
 
-def add_words(plotter: pv.Plotter, scene: Scene) -> None:
+def add_words(plotter: pv.Plotter, scene: Scene, colouring: str = "wanted") -> None:
     """Verdict and title at the top left, what the flags mean at the bottom left, colours at the right."""
     width, height = plotter.window_size
     unit = height / 1000
@@ -32,7 +32,7 @@ def add_words(plotter: pv.Plotter, scene: Scene) -> None:
         color = paint.STRUCK if mark.severity is Severity.STOP else paint.INK
         at = (len(marks) - number) * 29 * unit + 22 * unit
         _text(plotter, flag_line(number, mark), 36 * unit, at, 19 * unit, color=color)
-    add_colours(plotter, scene, width - 370 * unit, height - 60 * unit, unit)
+    add_colours(plotter, swatches(scene, colouring), width - 370 * unit, height - 60 * unit, unit)
 
 
 def flag_line(number: int, mark: Mark) -> str:
@@ -41,28 +41,45 @@ def flag_line(number: int, mark: Mark) -> str:
     return shortened(f"{number}   {mark.program}{line}: {mark.message}", 120)
 
 
-def add_colours(plotter: pv.Plotter, scene: Scene, x: float, y: float, unit: float) -> None:
+def add_colours(plotter: pv.Plotter, meanings: list[tuple[paint.Rgb, str]], x: float, y: float,
+                unit: float) -> None:
     """A swatch and a word for each colour that means something in this picture."""
-    for row, (color, words) in enumerate(swatches(scene)):
+    for row, (color, words) in enumerate(meanings):
         below = y - row * 32 * unit
         _swatch(plotter, color, x, below, 22 * unit)
         _text(plotter, words, x + 34 * unit, below + 1 * unit, 19 * unit)
 
 
-def swatches(scene: Scene) -> list[tuple[paint.Rgb, str]]:
+def swatches(scene: Scene, colouring: str = "wanted") -> list[tuple[paint.Rgb, str]]:
     """Colour and meaning, only of what the picture holds."""
-    relief, units = scene.relief, scene.units
-    uncut, deep = (units.text(_most(relief, side)) for side in (1, -1))
-    at_size = f"cut to size (within {units.text(relief.tolerance)})"
-    found = [(paint.AT_SIZE, at_size, (~np.isnan(relief.off)).any()),
-             (_strongest(relief, 1), f"left uncut, up to {uncut}", relief.missed.any()),
-             (_strongest(relief, -1), f"too deep, up to {deep}", relief.too_deep.any()),
+    surface = of_wanted(scene) if colouring == "wanted" else of_other(scene, colouring)
+    found = [*surface,
              (paint.SCREW, "screw, with its smallest gap", bool(scene.bodies.heads)),
              (paint.CLAMP, clamp_words(scene), bool(scene.bodies.clamps)),
              (paint.FAINT, "thin lines: rapids", bool((scene.path.kind == Move.RAPID).any())),
              (paint.STRUCK, "the cutter meets it",
               any(body.struck for body in (*scene.bodies.heads, *scene.bodies.clamps)))]
     return [(color, words) for color, words, there in found if there]
+
+
+def of_other(scene: Scene, colouring: str) -> list[tuple[paint.Rgb, str, bool]]:
+    """The surface's colours where they do not tell its distance from the wanted face."""
+    if colouring == "height":
+        low, high = paint.height_span(scene.relief)
+        return [(paint.HIGH, f"Z {scene.units.text(high)} and higher", True),
+                (paint.LOW, f"Z {scene.units.text(low)} and lower", True)]
+    return [(paint.TINTS[1], f"cut last: one tint a {colouring}", True),
+            (paint.PLAIN, "not cut", True)]
+
+
+def of_wanted(scene: Scene) -> list[tuple[paint.Rgb, str, bool]]:
+    """The surface's colours as distance from the wanted face."""
+    relief, units = scene.relief, scene.units
+    uncut, deep = (units.text(_most(relief, side)) for side in (1, -1))
+    at_size = f"cut to size (within {units.text(relief.tolerance)})"
+    return [(paint.AT_SIZE, at_size, bool((~np.isnan(relief.off)).any())),
+            (_strongest(relief, 1), f"left uncut, up to {uncut}", bool(relief.missed.any())),
+            (_strongest(relief, -1), f"too deep, up to {deep}", bool(relief.too_deep.any()))]
 
 
 def clamp_words(scene: Scene) -> str:

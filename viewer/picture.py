@@ -12,12 +12,19 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
-from ..sim.result import Result
-from .scene import Scene, scene_of
+import numpy as np
+from numpy.typing import NDArray
 
-SIZE = (1600, 1000)
+from ..sim.result import Result
+from .look import Look
+from .relief import block_side, middles
+from .scene import Scene, scene_of
+from .terrain import numbered, who_cut
+
+TEXTURE_CELLS = 4_000_000  # of the surface that is laid on the board
 PATIENCE = 180  # s for one attempt
 WINDOW = "VTK_DEFAULT_OPENGL_WINDOW"
 SOFTWARE = ("vtkOSOpenGLRenderWindow", "vtkEGLRenderWindow")  # smallest first
@@ -29,24 +36,40 @@ class NoPicture(Exception):
     """The picture could not be drawn; the message says why and what would help."""
 
 
-def draw(result: Result, path: Path, size: tuple[int, int] = SIZE) -> None:
-    """Draw the board as the last reported stage leaves it into a PNG file. Raises NoPicture."""
-    draw_scene(scene_of(result), path, size)
+@dataclass(frozen=True)
+class Picture:
+    """What the child draws. number: the line or stage that cut each block of the surface; None: not asked."""
+
+    scene: Scene
+    look: Look
+    side: int
+    number: NDArray[np.int32] | None
 
 
-def draw_scene(scene: Scene, path: Path, size: tuple[int, int] = SIZE) -> None:
-    """The same for a scene: each way to draw is tried in turn, in a process of its own."""
+def draw(result: Result, path: Path, look: Look | None = None) -> None:
+    """Draw the board as the last reported stage leaves it into a PNG file: each way to draw is tried in turn,
+    in a process of its own. Raises NoPicture."""
+    picture = picture_of(result, look or Look())
     with tempfile.TemporaryDirectory(prefix="proveout-") as folder:
-        data, drawn = Path(folder, "scene"), Path(folder, "picture.png")
-        data.write_bytes(pickle.dumps(scene))
+        data, drawn = Path(folder, "picture"), Path(folder, "picture.png")
+        data.write_bytes(pickle.dumps(picture))
         failures = []
         for environment in ways(os.environ):
-            failed = attempt(data, drawn, size, environment)
+            failed = attempt(data, drawn, environment)
             if failed is None:
                 put(drawn, path)
                 return
             failures.append(failed)
     raise NoPicture(sentence(path, failures))
+
+
+def picture_of(result: Result, look: Look) -> Picture:
+    side, number = block_side(result.surface.shape, TEXTURE_CELLS), None
+    if look.colouring in ("line", "stage"):
+        lines, stages = who_cut(result)
+        table = lines if look.colouring == "line" else stages
+        number = numbered(middles(result.surface.last, side), table)
+    return Picture(scene_of(result), look, side, number)
 
 
 def ways(environment: Mapping[str, str]) -> Iterator[dict[str, str]]:
@@ -58,9 +81,9 @@ def ways(environment: Mapping[str, str]) -> Iterator[dict[str, str]]:
         yield from ({**environment, WINDOW: window} for window in SOFTWARE)
 
 
-def attempt(data: Path, drawn: Path, size: tuple[int, int], environment: dict[str, str]) -> str | None:
+def attempt(data: Path, drawn: Path, environment: dict[str, str]) -> str | None:
     """Draw in a child; None when the picture is there, else why it is not."""
-    command = [*CHILD, str(data), str(drawn), *map(str, size)]
+    command = [*CHILD, str(data), str(drawn)]
     try:
         seen = subprocess.run(command, env=environment, capture_output=True, text=True, errors="replace",
                               timeout=PATIENCE, stdin=subprocess.DEVNULL)

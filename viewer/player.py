@@ -17,7 +17,7 @@ from ..sim.result import Result
 from .layout import clean, cut
 from .scene import Mark, Scene, scene_of
 from .stage_rows import clock
-from .terrain import Terrain
+from .terrain import Terrain, who_cut
 from .timeline import Timeline
 
 SPEEDS = (1, 4, 16, 64, 256)  # how many times faster than the machine
@@ -39,12 +39,7 @@ class Player:
         self.to(len(self.timeline))
 
     def _terrain(self, scene: Scene) -> Terrain:
-        relief, records = scene.relief, self.result.records
-        moves = max((r.cut.first_id + len(r.reading.motion) for r in records), default=0)
-        lines, stages = np.zeros(moves, np.int32), np.zeros(moves, np.int32)
-        for number, record in enumerate(records):
-            ids = slice(record.cut.first_id, record.cut.first_id + len(record.reading.motion))
-            lines[ids], stages[ids] = record.reading.motion.line, number
+        relief, (lines, stages) = scene.relief, who_cut(self.result)
         return Terrain(self.replay.surface, relief.heights - relief.off, relief.tolerance, relief.bottom,
                        lines, stages)
 

@@ -38,6 +38,19 @@ FAINT: Rgb = (198, 195, 190)
 SIDE: Rgb = (168, 150, 122)
 CUTTER: Rgb = (92, 104, 112)
 
+LOW: Rgb = (38, 62, 112)  # colours of height: from low to high
+HIGH: Rgb = (246, 232, 178)
+TINTS: tuple[Rgb, ...] = (  # neighbouring lines or stages differ in lightness, then in hue
+    (226, 214, 190), (150, 176, 200), (206, 178, 128), (116, 146, 178), (238, 226, 206), (182, 196, 206))
+COLOURINGS = {
+    "wanted": "distance from the wanted face",
+    "height": "height",
+    "line": "the line that cut it last",
+    "stage": "the stage that cut it last",
+}
+NEAR = 2.0  # mm about the board's level that colours of height span at most
+LEAST = 0.05  # mm on either side that they span at least
+
 FULL = 1.0  # mm beyond tolerance at which a colour is at its strongest
 LIGHT = np.array([-0.45, 0.55, 0.70])
 STEEP = 4.0  # how much slopes are exaggerated in the shading: passes of 0.1 mm become visible
@@ -54,6 +67,47 @@ def colours(relief: Relief) -> NDArray[np.uint8]:
     painted = np.clip(base * light, 0, 255)
     painted[np.isnan(relief.heights)] = PAPER
     return painted.astype(np.uint8)
+
+
+def painted(relief: Relief, colouring: str, number: NDArray[np.integer] | None = None) -> NDArray[np.uint8]:
+    """(ny, nx, 3) colour of every cell in one of the COLOURINGS; `number` (ny, nx) is the line or stage that
+    cut each cell, below 0 where none did."""
+    if colouring == "wanted":
+        return colours(relief)
+    base = _by_height(relief) if colouring == "height" or number is None else by_number(number)
+    lit = np.clip(base * shade(relief)[..., None], 0, 255)
+    lit[np.isnan(relief.heights)] = PAPER
+    return lit.astype(np.uint8)
+
+
+def height_span(relief: Relief) -> tuple[float, float]:
+    """The heights that the colours of height span: those about the board's level."""
+    level = float(np.nanmedian(relief.heights))
+    near = relief.heights[np.abs(relief.heights - level) <= NEAR]
+    low, high = (float(near.min()), float(near.max())) if near.size else (level, level)
+    return min(low, level - LEAST), max(high, level + LEAST)
+
+
+def _by_height(relief: Relief) -> NDArray[np.float32]:
+    low, high = height_span(relief)
+    part = np.nan_to_num(np.clip((relief.heights - low) / (high - low), 0, 1))[..., None]
+    return ((1 - part) * np.array(LOW) + part * np.array(HIGH)).astype(np.float32)
+
+
+def by_number(number: NDArray[np.integer]) -> NDArray[np.float32]:
+    """A tint for each line or stage; untouched board has none."""
+    base = np.empty((*number.shape, 3), np.float32)
+    base[:] = PLAIN
+    cut = number >= 0
+    _, rank = np.unique(number[cut], return_inverse=True)  # passes stand any number of lines apart
+    base[cut] = np.array(TINTS, np.float32)[rank % len(TINTS)]
+    return base
+
+
+def middles(cells: NDArray, side: int) -> NDArray:
+    """The cell in the middle of each block of `side` cells."""
+    rows, columns = (np.minimum(np.arange(0, count, side) + side // 2, count - 1) for count in cells.shape)
+    return cells[np.ix_(rows, columns)]
 
 
 def _base(relief: Relief) -> NDArray[np.float32]:

@@ -12,26 +12,13 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from ..sim.result import Result
 from ..sim.surface import Surface
 from . import relief as paint
 from .scene import Relief
 
 BLOCKS = 160_000  # on the screen at most
-LEAST = 0.05  # mm below and above the level that colours of height span at least
 SHALLOW = 2.0  # mm about the level within which heights are stretched
-TINTS: tuple[paint.Rgb, ...] = (  # neighbouring passes differ in lightness, then in hue
-    (226, 214, 190), (150, 176, 200), (206, 178, 128), (116, 146, 178), (238, 226, 206), (182, 196, 206))
-LOW: paint.Rgb = (38, 62, 112)
-HIGH: paint.Rgb = (246, 232, 178)
-
-Colouring = str
-COLOURINGS: dict[Colouring, str] = {
-    "wanted": "distance from the wanted face",
-    "height": "height",
-    "line": "the line that cut it last",
-    "stage": "the stage that cut it last",
-}
-
 
 @dataclass
 class Terrain:
@@ -52,7 +39,7 @@ class Terrain:
         self.x = paint.thinned_axis(self.surface.x, self.side)
         self.y = paint.thinned_axis(self.surface.y, self.side)
         self.z = paint.blocked(self.surface.heights, self.side).copy()
-        self.wanted = self._middles(self.wanted_cells)
+        self.wanted = paint.middles(self.wanted_cells, self.side)
         self.level = float(np.nanmedian(self.z))
 
     def refresh(self, window: tuple[slice, slice]) -> None:
@@ -64,13 +51,6 @@ class Terrain:
         r1, c1 = -(-rows.stop // side), -(-columns.stop // side)
         self.z[r0:r1, c0:c1] = paint.blocked(
             self.surface.heights[r0 * side:r1 * side, c0 * side:c1 * side], side)
-
-    def _middles(self, cells: NDArray) -> NDArray:
-        """The cell in the middle of each block."""
-        half = self.side // 2
-        rows = np.minimum(np.arange(len(self.y)) * self.side + half, cells.shape[0] - 1)
-        columns = np.minimum(np.arange(len(self.x)) * self.side + half, cells.shape[1] - 1)
-        return cells[np.ix_(rows, columns)]
 
     def relief(self) -> Relief:
         return Relief(self.x, self.y, self.z, self.z - self.wanted, self.tolerance, self.bottom)
@@ -90,37 +70,37 @@ class Terrain:
         points[..., 0], points[..., 1], points[..., 2] = x[None, :], y[:, None], z
         return points
 
-    def colours(self, colouring: Colouring) -> NDArray[np.uint8]:
+    def colours(self, colouring: str) -> NDArray[np.uint8]:
         """(r + 4, c + 4, 3) colours of the points."""
-        inner = paint.colours(self.relief()) if colouring == "wanted" else self._shaded(colouring)
+        inner = paint.painted(self.relief(), colouring, self._number(colouring))
         painted = np.empty((inner.shape[0] + 4, inner.shape[1] + 4, 3), np.uint8)
         painted[:] = paint.SIDE
         painted[2:-2, 2:-2] = inner
         return painted
 
-    def _shaded(self, colouring: Colouring) -> NDArray[np.uint8]:
-        relief = self.relief()
-        base = self._by_height() if colouring == "height" else self._by_move(
-            self.lines if colouring == "line" else self.stages)
-        painted = np.clip(base * paint.shade(relief)[..., None], 0, 255)
-        painted[np.isnan(self.z)] = paint.PAPER
-        return painted.astype(np.uint8)
+    def _number(self, colouring: str) -> NDArray[np.int32] | None:
+        """The line or stage that cut each block last, -1 where none did."""
+        table = {"line": self.lines, "stage": self.stages}.get(colouring)
+        return None if table is None else numbered(paint.middles(self.surface.last, self.side), table)
 
-    def _by_height(self) -> NDArray[np.float32]:
-        near = self.z[np.abs(self.z - self.level) <= SHALLOW]
-        low, high = (float(near.min()), float(near.max())) if near.size else (self.level, self.level)
-        low, high = min(low, self.level - LEAST), max(high, self.level + LEAST)
-        part = np.nan_to_num(np.clip((self.z - low) / (high - low), 0, 1))[..., None]
-        return ((1 - part) * np.array(LOW) + part * np.array(HIGH)).astype(np.float32)
 
-    def _by_move(self, number: NDArray[np.int32]) -> NDArray[np.float32]:
-        """A tint for each line or stage; untouched board has none."""
-        last = self._middles(self.surface.last)
-        base = np.empty((*last.shape, 3), np.float32)
-        base[:] = paint.PLAIN
-        cut = (last >= 0) & (last < len(number))
-        base[cut] = np.array(TINTS, np.float32)[number[last[cut]] % len(TINTS)]
-        return base
+def who_cut(result: Result) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+    """For each move's number in the map: its line, and its stage's number among the reported ones."""
+    records = result.records
+    count = max((each.cut.first_id + len(each.reading.motion) for each in records), default=0)
+    lines, stages = np.full(count, -1, np.int32), np.full(count, -1, np.int32)
+    for number, record in enumerate(records):
+        moves = slice(record.cut.first_id, record.cut.first_id + len(record.reading.motion))
+        lines[moves], stages[moves] = record.reading.motion.line, number
+    return lines, stages
+
+
+def numbered(last: NDArray[np.int32], table: NDArray[np.int32]) -> NDArray[np.int32]:
+    """A table's number for the move that cut each cell last; -1 where none did."""
+    known = (last >= 0) & (last < len(table))
+    found = np.full(last.shape, -1, np.int32)
+    found[known] = table[last[known]]
+    return found
 
 
 def _with_edges(middles: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -21,7 +21,6 @@ from .legend import shortened
 from .overlay import Overlay
 from .player import Player
 from .terminal import VERDICTS
-from .terrain import COLOURINGS
 
 SIZE = (1360, 860)
 TICK = 60  # ms between two pictures while it plays
@@ -129,7 +128,7 @@ class Window:
         self.actors.follow()
         self.overlay.say("status", player.status())
         state = f"{'running' if self.running else 'held'}, {player.speed} times as fast"
-        self.overlay.say("colours", f"colours: {COLOURINGS[self.actors.colouring]}\n"
+        self.overlay.say("colours", f"colours: {paint.COLOURINGS[self.actors.colouring]}\n"
                                     f"heights stretched {self.actors.stretch:g} times\n{state}")
         if self._slider is not None:
             self._slider.GetRepresentation().SetValue(player.time)

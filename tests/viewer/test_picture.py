@@ -11,6 +11,8 @@ import pytest
 from PIL import Image
 from proveout.viewer import picture
 from proveout.viewer import relief as paint
+from proveout.viewer.errors import Refused
+from proveout.viewer.look import COLOURINGS, VIEWS, Look, look
 from proveout.viewer.picture import SOFTWARE, WINDOW, NoPicture, draw, ways
 from proveout.viewer.scene import scene_of
 
@@ -77,7 +79,7 @@ def near(seen: np.ndarray, color: tuple[int, int, int], tolerance: int = 12) -> 
 
 def drawn_or_why(result, target) -> str | None:
     try:
-        draw(result, target, (800, 500))
+        draw(result, target, Look((800, 500)))
     except NoPicture as why:
         return str(why)
     return None
@@ -128,3 +130,35 @@ def test_without_a_screen_memory_is_drawn_into(monkeypatch):
     assert [way.get(WINDOW) for way in ways({"DISPLAY": ":0"})] == [None, *SOFTWARE]
     monkeypatch.setattr(sys, "platform", "darwin")
     assert list(ways({"PATH": "x"})) == [{"PATH": "x"}]
+
+
+def test_every_view_and_colouring_is_drawn(demo_result, tmp_path):
+    """From above the board's left edge is at the left; a tint changes from pass to pass."""
+    whys = [drawn_look(demo_result, tmp_path / f"{view}.png", Look((400, 250), view, colouring))
+            for view, colouring in zip(VIEWS, [*COLOURINGS, "wanted"], strict=True)]
+    if any(whys):
+        assert all(whys)
+        return
+    seen = [np.asarray(Image.open(tmp_path / f"{view}.png").convert("RGB"), float) for view in VIEWS]
+    for one, other in combinations(seen, 2):
+        assert np.abs(one - other).mean() > 3
+
+
+def drawn_look(result, target, wanted) -> str | None:
+    try:
+        draw(result, target, wanted)
+    except NoPicture as why:
+        return str(why)
+    return None
+
+
+@pytest.mark.parametrize("typed", [("5x5", None, None), ("wide", None, None), (None, "moon", None),
+                                   (None, None, "red"), ("1600x99999", None, None)])
+def test_a_wrong_look_is_told_with_what_is_right(typed):
+    with pytest.raises(Refused, match=r"1600x1000|operator, above|wanted, height"):
+        look(*typed)
+
+
+def test_a_look_is_what_was_typed():
+    assert look("800 X 600", "above", "line") == Look((800, 600), "above", "line")
+    assert look(None, None, None) == Look()

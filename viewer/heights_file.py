@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import json
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -48,11 +49,11 @@ def facts(surface: Surface, units: Units) -> dict:
 
 
 def _npz(surface: Surface, units: Units) -> bytes:
-    said = facts(surface, units)
+    arrays: dict[str, Any] = {name: np.array(value) for name, value in facts(surface, units).items()}
+    arrays |= {"x": surface.x / units.scale, "y": surface.y / units.scale,
+               "heights": surface.heights / np.float32(units.scale)}
     made = io.BytesIO()
-    np.savez_compressed(made, x=surface.x / units.scale, y=surface.y / units.scale,
-                        heights=(surface.heights / np.float32(units.scale)),
-                        **{k: np.array(v) for k, v in said.items() if k not in ("x", "y")})
+    np.savez_compressed(made, **arrays)
     return made.getvalue()
 
 

@@ -13,6 +13,7 @@ from ..parser.reading import Reading
 from ..sim.result import Result, Verdict
 from .layout import Row
 from .manual import why
+from .plan_rows import plan_rows
 from .stage_rows import stage_rows
 from .standing import screw_place
 
@@ -29,7 +30,8 @@ def report(result: Result, *, everything: bool = False) -> list[Row]:
         *verdict_rows(result), Row(),
         *worst_rows(result),
         *other_rows(result, everything),
-        *quiet_rows(result), Row(),
+        *quiet_rows(result),
+        *plan_rows(result), Row(),
         *stage_rows(result, everything), Row(),
         *unchecked_rows(result, everything),
         *closing_rows(result),

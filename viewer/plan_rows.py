@@ -1,0 +1,105 @@
+"""A small plan in characters: where the reasons are, among screws and clamps.
+
+The law: seen from above, the operator's side below, every character a place of the board; the worst reason
+at a place is the one that shows. Plain letters only, so that it reads anywhere, and no colour is needed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from ..parser.finding import Finding, Severity
+from ..sim.board import board_outline
+from ..sim.result import Result
+from .layout import Row, clean
+
+WIDE, HIGH = 40, 8  # characters, the frame included
+ASPECT = 2.0  # a character is about twice as high as wide; common practice, no published source
+MOST = 6  # reasons that get a number
+MARGIN = 0.06  # of the board: what lies beside it
+SCREW, CLAMP, HOLE = "o", "#", "."
+
+
+def plan_rows(result: Result) -> Iterator[Row]:
+    """The plan with its reasons beside it; nothing where no reason has a place."""
+    marks = marked(result)
+    if marks:
+        beside = [f"{n} {f.program} {f.line}: {f.kind}" for n, f in enumerate(marks, 1)]
+        drawn = drawing(result, marks)
+        beside += [""] * (len(drawn) - 1 - len(beside)) + [meaning(drawn)]
+        for number, (line, words) in enumerate(zip(drawn, beside, strict=False)):
+            yield Row("PLAN" if number == 0 else "", f"{line}  {clean(words)}".rstrip(), one_line=True)
+
+
+def marked(result: Result) -> list[Finding]:
+    """The worst reasons that have a place, one for each line and kind."""
+    placed = [f for f in result.findings
+              if f.severity is not Severity.NOTE and f.at is not None and np.isfinite(f.at[:2]).all()]
+    first = {(f.stage, f.line, f.kind): f for f in reversed(placed)}
+    return [f for f in placed if first[f.stage, f.line, f.kind] is f][:MOST]
+
+
+def drawing(result: Result, marks: list[Finding]) -> list[str]:
+    """The board's frame with what stands in and about it, back row first."""
+    sheet = Sheet(result)
+    for hole in (hole for stage in result.stages for hole in stage.holes):
+        sheet.put(hole.at, HOLE)
+    for solids in (solids for record in result.records for solids in record.solids):
+        for head in solids.heads:
+            sheet.put(head.at, SCREW)
+        for clamp in solids.clamps:
+            sheet.fill(clamp.footprint.shape, CLAMP)
+    for number, found in reversed([*enumerate(marks, 1)]):
+        sheet.put((found.at or (0, 0))[:2], str(number))
+    return sheet.lines()
+
+
+class Sheet:
+    """Characters over the board and a margin about it."""
+
+    def __init__(self, result: Result) -> None:
+        x0, y0, x1, y1 = board_outline(result.job).bounds
+        margin = MARGIN * max(x1 - x0, y1 - y0)
+        self.x0, self.y1 = x0 - margin, y1 + margin
+        self.width, self.height = x1 - x0 + 2 * margin, y1 - y0 + 2 * margin
+        self.wide = min(WIDE, max(8, round(HIGH * ASPECT * self.width / self.height)))
+        self.high = min(HIGH, max(4, round(self.wide * self.height / self.width / ASPECT)))
+        self.signs = np.full((self.high, self.wide), " ")
+        self._frame(shapely.box(x0, y0, x1, y1))
+
+    def _place(self, x: float, y: float) -> tuple[int, int]:
+        row = int((self.y1 - y) / self.height * self.high)
+        column = int((x - self.x0) / self.width * self.wide)
+        return min(max(row, 0), self.high - 1), min(max(column, 0), self.wide - 1)
+
+    def _frame(self, board: shapely.Polygon) -> None:
+        x0, y0, x1, y1 = board.bounds
+        (back, left), (front, right) = self._place(x0, y1), self._place(x1, y0)
+        self.signs[[back, front], left:right + 1] = "-"
+        self.signs[back:front + 1, [left, right]] = "|"
+        self.signs[[back, back, front, front], [left, right, left, right]] = "+"
+
+    def put(self, at: tuple[float, ...], sign: str) -> None:
+        self.signs[self._place(*at[:2])] = sign
+
+    def fill(self, shape: shapely.geometry.base.BaseGeometry, sign: str) -> None:
+        """Every character that a shape covers; at least one."""
+        for row, column in np.ndindex(self.signs.shape):
+            x = self.x0 + (column + 0.5) / self.wide * self.width
+            y = self.y1 - (row + 0.5) / self.high * self.height
+            if shape.covers(shapely.Point(x, y)):
+                self.signs[row, column] = sign
+        self.put(shape.representative_point().coords[0], sign)
+
+    def lines(self) -> list[str]:
+        return ["".join(row) for row in self.signs]
+
+
+def meaning(drawn: list[str]) -> str:
+    """What the signs stand for, of those that are there."""
+    text = "".join(drawn)
+    words = ((SCREW, "screw"), (CLAMP, "clamp"), (HOLE, "hole"))
+    return ", ".join(f"{sign} {word}" for sign, word in words if sign in text)

@@ -50,7 +50,7 @@ def words_of(result: Result, scene: Scene) -> dict[str, Any]:
         "findings": findings_of(result), "plans": plans_of(result, scene), "still": still_of(scene),
         "image": image(scene), "model": model, "side": model["map"]["side"],
         "sign": result.job.units.sign(), "far": "m" if result.job.units is Units.MM else "ft",
-        "long": model["replay"] is None and bool(result.records),
+        "long": model["replay"] is None and any(len(record.reading.motion) for record in result.records),
         "untimed": "" if result.job.machine.rapid else "How fast rapids go is not given: they are shown at "
                    f"{result.job.units.text(UNTIMED, 'feed')}.",
         "spans": [result.job.units.text(span) for span in SPANS],

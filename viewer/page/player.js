@@ -10,7 +10,9 @@ const player = {
     this.back.addEventListener("click", () => this.step(-1));
     this.forth.addEventListener("click", () => this.step(1));
     this.finish.addEventListener("click", () => { this.playing = false; this.goTo(replay.total); });
-    this.scrub.addEventListener("input", () => { this.playing = false; replay.load().then(() => this.goTo(this.scrub.value / 1000 * replay.total)); });
+    this.scrub.addEventListener("input", () => { this.playing = false; replay.load().then(() => this.goTo(Number(this.scrub.value))); });
+    replay.length().then((total) => { this.scrub.max = this.scrub.value = total; this.scrub.step = total / 2000; });
+    this.lines.addEventListener("click", (e) => { const row = e.target.closest("[data-line]"); if (row && this.now) this.goToLine(this.now.stage, Number(row.dataset.line), null); });
     this.lines.textContent = "The finished board. Play, or drag the bar, to see it cut.";
   },
   get finished() { return !replay.there || replay.k === replay.n; },
@@ -42,12 +44,13 @@ const player = {
     const to = this.finished ? (by < 0 ? replay.n - 2 : replay.n - 1) : by > 0 ? now : now - 1;
     return this.goTo(to < 0 ? 0 : replay.moves[to].ends);
   },
-  /* To a line of a stage: the moment after its move that ends nearest to a place, where one is named. */
+  /* To a line of a stage: the moment at which it is nearest to a place, its first move's end where none is named. */
   async goToMove(stage, k) { await replay.load(); this.playing = false; return this.goTo(replay.moves[replay.stages[stage].first + k].ends - 1e-6); },
   async goToLine(stage, line, at) {
     await replay.load();
     const found = replay.moves.map((move, m) => [move, m]).filter(([move]) => move.stage === stage && move.line === line);
     if (!found.length) return;
+    if (!at) { this.playing = false; const [move] = found[0]; return this.goTo(move.ends - 1e-6); }
     const far = ([, m]) => { const end = replay.tip(m, 0.5); return end ? Math.hypot(end[0] - at[0], end[1] - at[1]) : Infinity; };
     const [move, m] = found.reduce((a, b) => (far(b) < far(a) ? b : a));
     const part = this.partAt(m, at);
@@ -63,7 +66,7 @@ const player = {
   show() {
     const m = Math.min(replay.k, replay.n - 1), move = replay.moves[m], done = this.finished;
     this.play.textContent = this.playing ? "Pause" : "Play"; this.play.setAttribute("aria-pressed", String(this.playing));
-    if (document.activeElement !== this.scrub || this.playing || done) this.scrub.value = Math.round(this.time / replay.total * 1000);
+    if (document.activeElement !== this.scrub || this.playing || done) this.scrub.value = this.time;
     const stage = replay.stages[move.stage], gone = this.time - stage.begins;
     const all = stage.seconds.reduce((a, b) => a + b, 0), said = done ? "finished board" : `stage ${model.stages[move.stage]}, ${span(gone)} of ${span(all)}`;
     this.clock.textContent = said;
@@ -83,7 +86,7 @@ const player = {
     if (!program.lines.length) { host.textContent = `${program.name}, line ${move.line}`; return; }
     for (let n = move.line - AROUND; n <= move.line + AROUND; n++) {
       const row = document.createElement("span"), number = document.createElement("i");
-      row.className = n === move.line ? "line here" : "line"; number.textContent = n >= 1 && n <= program.lines.length ? n : "";
+      row.className = n === move.line ? "line here" : "line"; row.dataset.line = n; number.textContent = n >= 1 && n <= program.lines.length ? n : "";
       row.append(number, (program.lines[n - 1] || "").slice(0, 200), "\n"); host.append(row);
     }
     if (stop) { const row = document.createElement("span"); row.className = "line stopped"; row.textContent = `stands still: ${stop.text}`; host.append(row); }

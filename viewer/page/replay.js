@@ -1,7 +1,7 @@
 "use strict";
 /* The board while it is cut: key frames, and the moves between them cut again. Time in seconds from the first
    stage's start; `k` moves are wholly done, and `part` of the next one. */
-const ROOM = 160e6, KEYS = 24, BUDGET = 24; // bytes and number of key frames; milliseconds of cutting a frame
+const ROOM = 160e6, KEYS = 24, BUDGET = 24, LOOKS = 400; // bytes and number of key frames; ms of cutting at a time, between looks at it
 const replay = {
   n: 0, k: 0, part: 0, total: 0, keys: [], there: false,
   async load() {
@@ -22,6 +22,11 @@ const replay = {
     this.there = true;
     return true;
   },
+  /* Seconds of all stages, before anything else is unpacked. */
+  async length() {
+    const each = await Promise.all(model.replay.stages.map((stage) => listed(stage.seconds, Float32Array)));
+    return each.reduce((sum, seconds) => seconds.reduce((a, b) => a + b, sum), 0);
+  },
   async stage(packed) {
     const kinds = { line: Int32Array, seconds: Float32Array, rapid: Uint8Array, move: Int32Array, kind: Int32Array, straight: Float64Array, arcs: Float64Array, ends: Float32Array, of: Int32Array, cutter: Int16Array };
     const stage = { ...packed };
@@ -38,7 +43,7 @@ const replay = {
     this.keys = [{ k: 0, maps: first }, { k: this.n, maps: grids.map((g) => ({ h: g.h.slice(), by: g.by.slice() })) }];
     this.k = this.n; this.part = 0;
     const bytes = grids.reduce((sum, g) => sum + g.h.length * (2 + g.by.BYTES_PER_ELEMENT), 0);
-    this.most = Math.max(2, Math.min(KEYS, Math.floor(ROOM / bytes)));
+    this.most = Math.max(2, Math.min(KEYS, Math.floor(ROOM * Math.min(1, (navigator.deviceMemory || 8) / 8) / bytes)));
     this.every = Math.max(1, this.work(0, this.n) / this.most);
   },
   /* Cells that moves a up to b go over, about. */
@@ -53,8 +58,9 @@ const replay = {
     for (let i = stage.sweeps[k]; i < stage.sweeps[k + 1]; i++) act(this.sweep(stage, i), stage.cutting[stage.kind[i] >> 4]);
   },
   sweep(stage, i) {
-    const [sx, sy, sz, ex, ey, m] = stage.straight.subarray(6 * i, 6 * i + 6), path = stage.kind[i] >> 2 & 3, scrape = (stage.kind[i] & 3) === 2;
-    if (path) { const [cx, cy, ar, l] = stage.arcs.subarray(4 * stage.arc[i], 4 * stage.arc[i] + 4); return { sx, sy, sz, ex, ey, m, cx, cy, ar, l, path, scrape }; }
+    const { straight: v, kind, arcs, arc } = stage, o = 6 * i, path = kind[i] >> 2 & 3, scrape = (kind[i] & 3) === 2;
+    const sx = v[o], sy = v[o + 1], sz = v[o + 2], ex = v[o + 3], ey = v[o + 4], m = v[o + 5], q = 4 * arc[i];
+    if (path) return { sx, sy, sz, ex, ey, m, cx: arcs[q], cy: arcs[q + 1], ar: arcs[q + 2], l: arcs[q + 3], path, scrape };
     const l = Math.hypot(ex - sx, ey - sy);
     return { sx, sy, sz, ex, ey, m, l, dx: l ? (ex - sx) / l : 1, dy: l ? (ey - sy) / l : 0, path, scrape };
   },
@@ -125,8 +131,9 @@ const replay = {
       }
       if (this.k === k) { this.cut(k, part); this.part = part; }
     }
-    player.show();
-    if (this.k === this.goal[0] && this.part === this.goal[1]) { this.busy = null; this.arrived(); }
+    const there = this.k === this.goal[0] && this.part === this.goal[1];
+    if (there || performance.now() > (this.drawn || 0) + LOOKS) { player.show(); this.drawn = performance.now(); }
+    if (there) { this.busy = null; this.arrived(); }
     else setTimeout(() => this.go());
   },
   keyBefore(k) { return this.keys.reduce((best, key) => (key.k <= k && key.k > best.k && key.k < this.n ? key : best), this.keys[0]); },

@@ -30,14 +30,14 @@ ARC = [k.CX, k.CY, k.AR, k.L]
 
 def replay_of(result: Result, path: Path) -> dict[str, Any] | None:
     """Every reported stage, in order, and the nose as (radius, length) from below; None where the result kept
-    no moves or too many."""
+    no moves, none that cuts, or too many."""
     kept = result.records if len(result.records) == len(result.stages) else ()
     if not kept or any(r.cutters is None or r.seconds is None or r.cut is None for r in kept):
         return None
     if sum(len(record.reading.motion) for record in kept) > MOST_SWEEPS:
         return None
     swept = [cuts(result, record) for record in kept]
-    if sum(len(each.numbers) for each in swept) > MOST_SWEEPS:
+    if not 0 < sum(len(each.numbers) for each in swept) <= MOST_SWEEPS:
         return None
     nose = [(part.diameter / 2, part.length) for part in result.job.machine.nose or ()]
     return {"stages": [stage(result, number, each, path) for number, each in enumerate(swept)], "nose": nose}

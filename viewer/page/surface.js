@@ -70,6 +70,7 @@ void main() {
 const surface = {
   mode: 0, tiles: [],
   start(canvas) {
+    this.tiles = []; this.places = {};
     const gl = canvas.getContext("webgl2", { antialias: false, alpha: true, premultipliedAlpha: true });
     if (!gl) return false;
     this.gl = gl; this.canvas = canvas;
@@ -80,6 +81,11 @@ const surface = {
       for (let j = 0; j < grid.ny - 1; j += CORE) for (let i = 0; i < grid.nx - 1; i += CORE) this.tiles.push(this.tile(grid, i, j));
     this.constants();
     return gl.getError() === gl.NO_ERROR;
+  },
+  /* A browser may take the graphics away, and give them back. */
+  watch() {
+    this.canvas.addEventListener("webglcontextlost", (e) => { e.preventDefault(); this.lost = true; });
+    this.canvas.addEventListener("webglcontextrestored", () => { this.lost = false; this.start(this.canvas); view.look(); });
   },
   linked(vertex, fragment) {
     const gl = this.gl, program = gl.createProgram();
@@ -147,6 +153,7 @@ const surface = {
   cellsAPixel(grid) { return 2 * Math.tan(camera.fov / 2) * camera.distance / this.canvas.height / grid.cell; },
   draw(moving) {
     const gl = this.gl, { canvas } = this;
+    if (this.lost) return;
     this.refresh();
     gl.viewport(0, 0, canvas.width, canvas.height);
     gl.clearColor(0, 0, 0, 0); gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);

@@ -7,6 +7,7 @@ const view = {
     await board.unpack();
     const canvas = document.getElementById("surface");
     if (!surface.start(canvas)) throw new Error("no WebGL2");
+    surface.watch();
     overlay.start(document.getElementById("overlay"));
     this.element.classList.add("ready");
     for (const event of ["pointerdown", "pointermove", "pointerup", "pointercancel", "wheel", "keydown"])
@@ -38,7 +39,7 @@ const view = {
     this.moving = this.stale = true;
     this.mark();
     clearTimeout(this.rest);
-    this.rest = setTimeout(() => { this.moving = false; this.stale = true; this.mark(); }, 200);
+    this.rest = setTimeout(() => { if (replay.busy || player.playing) return; this.moving = false; this.stale = true; this.mark(); }, 200);
   },
   /* Only what lies over the surface is drawn anew, unless the surface is stale, too. */
   mark() {

@@ -23,7 +23,7 @@ from ..parser.interpreter import read_program
 from ..parser.job import Job, Stage
 from ..parser.reading import Reading, Setting, Unchecked
 from .board import all_recesses, board_outline, outline_of
-from .budget import budget, budget_low
+from .budget import Lowered, budget, budget_low, lowering
 from .checks import holder, strikes
 from .checks.every import CHECKS
 from .clearance import Clearances, clearances
@@ -79,6 +79,7 @@ class Bench:
     board: BaseGeometry = field(default_factory=shapely.Polygon)
     stage: Stage | None = None  # that has begun, and how its program was read
     setting: Setting = field(default_factory=Setting)
+    lowered: Lowered | None = None  # by the last facing
 
     @classmethod
     def set_up(cls, job: Job, *, threads: int | None, progress: Progress, knobs: Knobs) -> Bench:
@@ -191,6 +192,8 @@ class Bench:
             self.tell(f"{evidence.stage.name}: checking", number / len(CHECKS))
             self.say(evidence, check(evidence))
         self.figures.append(figures_of(evidence))  # before the next stage cuts the same cells
+        if evidence.stage.face:
+            self.lowered = lowering([evidence], 0)
 
     def judge_other_readings(self, evidence: Evidence) -> None:
         """Where the program goes on another control or with the other switch, and what it meets there."""
@@ -241,7 +244,7 @@ class Bench:
 
     def result(self) -> Result:
         """The whole answer, worst first."""
-        left = budget(self.job, self.stages)
+        left = budget(self.job, self.stages, self.lowered)
         self.said += budget_low(self.job, left)
         said = fold(each for each in self.said if isinstance(each, Finding))
         findings, quieted = silenced(self.job, said)

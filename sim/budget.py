@@ -1,23 +1,30 @@
 """How many facings are left in the board after the last stage, and what ends them.
 
-The law: floor((cover - wanted)/depth + 1e-9) for every fitted head and for the thickness to keep, the
-least of them; depth is the last facing's median lowering by area (formulas of the trade; the small number
-because a whole number in decimals is often none in binary). None without a face. Millimetres.
+The law: floor((cover - wanted)/depth + 1e-9) for every fitted head, for the thickness to keep and for every
+obstacle under the face, the least of them; depth is the last facing's median lowering by area (formulas of
+the trade; the small number because a whole number in decimals is often none in binary). None without a face.
+Millimetres.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from math import floor
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from ..parser.finding import Finding, finding
 from ..parser.job import Job
+from .cutters import profile_of
 from .evidence import Evidence
 from .faced import faced
-from .result import Budget
+from .parts import WHOLE
+from .plan import joined
+from .result import Budget, Limit
+from .solids import ObstacleSolid, Solids
+from .whatif import deeper_at, facings, lower_heads
 
 ENOUGH = 2  # facings: fewer are a caution
 KEEP_OVER_HEADS = 1.0  # mm: when the job does not say
@@ -27,29 +34,77 @@ DECIMALS = 4  # the same: a map keeps 0.4 as 0.400000006, and whole numbers of f
 THICKNESS = "the board's thickness"
 
 
-def budget(job: Job, stages: Sequence[Evidence]) -> Budget:
-    """What is left after all stages; `stages` in order."""
+@dataclass(frozen=True)
+class Lowered:
+    """What the last facing left. depth: median lowering by area (None: it lowered nothing) · lowest: of all
+    its cells, by_piece: of each piece's · middle: the height that half of them lie above."""
+
+    depth: float | None
+    lowest: float
+    middle: float = np.inf
+    by_piece: Mapping[str, float] = field(default_factory=dict)
+
+
+def budget(job: Job, stages: Sequence[Evidence], lowered: Lowered | None = None) -> Budget:
+    """What is left after all stages; `stages` in order, `lowered` as the last facing left the board (None:
+    the map still holds it)."""
     covers = {about: cover for stage in stages for about, cover in stage.clearances.cover.items()}
     least = min(covers.values(), default=None)
     facing = next((number for number in reversed(range(len(stages))) if stages[number].stage.face), None)
     if facing is None:
         return Budget(cover_over_heads=least)
-    depth, lowest = lowering(stages, facing)
-    if depth is None:
-        return Budget(cover_over_heads=least)
-    ends = {about: facings(cover - wanted_cover(job), depth) for about, cover in covers.items()}
-    if job.board.thickness is not None:
-        kept = job.board.top - job.board.thickness + (job.board.keep or 0.0)
-        ends[THICKNESS] = facings(round(lowest, DECIMALS) - kept, depth)
-    if not ends:
-        return Budget(cover_over_heads=least, depth=depth)
-    about = min(ends, key=lambda name: (ends[name], covers.get(name, np.inf)))
-    return Budget(least, ends[about], about, depth)
+    lowered = lowered or lowering(stages, facing)
+    wear = None if np.isinf(lowered.middle) else max(0.0, round(lowered.middle - lowered.lowest, DECIMALS))
+    if lowered.depth is None:
+        return Budget(cover_over_heads=least, clean=wear)
+    limits = sorted(limits_of(job, stages, facing, covers, lowered), key=lambda end: (end.facings, end.left))
+    if not limits:
+        return Budget(cover_over_heads=least, depth=lowered.depth, clean=wear)
+    return Budget(least, limits[0].facings, limits[0].about, lowered.depth, limits=tuple(limits), clean=wear,
+                  deeper=deeper_at(job, limits, lowered.depth, heads_at(stages)),
+                  heads=lower_heads(job, limits, lowered.depth))
 
 
-def facings(left: float, depth: float) -> int:
-    """Whole facings of `depth` in what is left; none where nothing is."""
-    return max(0, floor(left / depth + 1e-9))
+def limits_of(job: Job, stages: Sequence[Evidence], facing: int, covers: Mapping[str, float], lowered: Lowered
+              ) -> Iterator[Limit]:
+    """All that may end the facings, with what may still be taken there."""
+    left = {about: cover - wanted_cover(job) for about, cover in covers.items()}
+    left |= thicknesses(stages[facing], lowered) | dict(obstacles(stages[facing], lowered))
+    depth = lowered.depth or np.inf
+    yield from (Limit(about, round(mm, 6), facings(mm, depth)) for about, mm in left.items())
+
+
+def thicknesses(evidence: Evidence, lowered: Lowered) -> dict[str, float]:
+    """What may be taken until a piece is as thin as it may be, under its lowest place."""
+    keep, found = evidence.job.board.keep or 0.0, {}
+    for piece in evidence.lying:
+        lowest = lowered.by_piece.get(piece.name, lowered.lowest)
+        if piece.underside is not None and np.isfinite(lowest):
+            name = THICKNESS if piece.name == WHOLE else f"the thickness of {piece.name}"
+            found[name] = round(lowest, DECIMALS) - piece.underside - keep
+    return found
+
+
+def obstacles(evidence: Evidence, lowered: Lowered) -> Iterator[tuple[str, float]]:
+    """Tracks and stops under the way of the facing cutter, with what may be taken until it comes too near."""
+    last = evidence.phases[-1].solids if evidence.phases else Solids()
+    reach = max((profile_of(cutter).radius for cutter in set(evidence.cutters) if cutter), default=0.0)
+    under = shapely.buffer(joined(face.wanted.area for face in faced(evidence)), reach)
+    for solid in last.obstacles:
+        if isinstance(solid, ObstacleSolid) and shapely.intersects(solid.footprint.shape, under):
+            yield solid.about, round(lowered.lowest, DECIMALS) - solid.top - solid.near
+
+
+def heads_at(stages: Sequence[Evidence]) -> Mapping[str, float]:
+    """Thickness of board under each head or washer, as far as it is known."""
+    found = {}
+    for stage in stages:
+        for phase in stage.phases:
+            for head in phase.solids.heads:
+                under = stage.piece_at(head.at).underside
+                if under is not None:
+                    found[head.about] = min(head.bottom - under, found.get(head.about, np.inf))
+    return found
 
 
 def wanted_cover(job: Job) -> float:
@@ -57,34 +112,53 @@ def wanted_cover(job: Job) -> float:
     return KEEP_OVER_HEADS if job.board.keep_over_heads is None else job.board.keep_over_heads
 
 
-def lowering(stages: Sequence[Evidence], number: int) -> tuple[float | None, float]:
-    """The median, by area, of how much a stage lowered the cells of its wanted faces (None where it lowered
-    none), recesses and holes left out, and the lowest height that it left there.
+def lowering(stages: Sequence[Evidence], number: int) -> Lowered:
+    """How much a stage lowered the cells of its wanted faces, recesses and holes left out, and how it left
+    them.
 
     The map goes on changing after a stage: how it left the board is what the next one found.
     """
     facing = stages[number]
-    before = facing.cut.before
-    after = stages[number + 1].cut.before if number + 1 < len(stages) else facing.surface.heights
+    before, surface = facing.cut.before, facing.surface
+    after = stages[number + 1].cut.before if number + 1 < len(stages) else surface.heights
     counts, lowest = np.zeros(1, np.int64), np.inf
     cells = np.logical_or.reduce([face.measured for face in faced(facing)])
-    for band in facing.surface.bands():
+    for band in surface.bands():
         here, left = cells[band], after[band]
         each = (before[band] - left)[here]
-        steps = np.bincount(np.rint(each[each > LOWERED] * np.float32(1 / STEP)).astype(np.intp))
-        counts = np.pad(counts, (0, max(0, len(steps) - len(counts))))
-        counts[:len(steps)] += steps
+        counts = added(counts, each[each > LOWERED], STEP)
         lowest = min(lowest, float(left[here].min(initial=np.inf)))
-    return median_of(counts), lowest
+    pieces = {} if len(facing.lying) == 1 else {
+        piece.name: float(after[cells & surface.mask(piece.outline)].min(initial=np.inf))
+        for piece in facing.lying}
+    return Lowered(median_of(counts, STEP), lowest, middle_of(facing, cells, after, lowest), pieces)
 
 
-def median_of(counts: NDArray[np.int64]) -> float | None:
-    """The middle value of so many of each whole number of STEPs; None where there are none."""
+def middle_of(evidence: Evidence, cells: NDArray[np.bool_], after: NDArray[np.float32], lowest: float
+              ) -> float:
+    """The height that half of some cells lie above; inf where there are none."""
+    counts = np.zeros(1, np.int64)
+    for band in evidence.surface.bands():
+        counts = added(counts, after[band][cells[band]] - np.float32(lowest), LOWERED)
+    middle = median_of(counts, LOWERED)
+    return np.inf if middle is None else lowest + middle
+
+
+def added(counts: NDArray[np.int64], values: NDArray[np.float32], step: float) -> NDArray[np.int64]:
+    """Counts of each whole number of steps, with some values more."""
+    steps = np.bincount(np.rint(values * np.float32(1 / step)).astype(np.intp))
+    counts = np.pad(counts, (0, max(0, len(steps) - len(counts))))
+    counts[:len(steps)] += steps
+    return counts
+
+
+def median_of(counts: NDArray[np.int64], step: float) -> float | None:
+    """The middle value of so many of each whole number of steps; None where there are none."""
     total = int(counts.sum())
     if not total:
         return None
     low, high = np.searchsorted(np.cumsum(counts), ((total + 1) // 2, total // 2 + 1))
-    return round(float(low + high) / 2 * STEP, DECIMALS)
+    return round(float(low + high) / 2 * step, DECIMALS)
 
 
 def budget_low(job: Job, left: Budget) -> Iterator[Finding]:

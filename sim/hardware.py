@@ -67,6 +67,18 @@ def head_of(name: str) -> ScrewHead:
                      any(word in row["standard"] for word in WOOD))
 
 
+@cache
+def heads_for(head: ScrewHead) -> tuple[ScrewHead, ...]:
+    """The heads of the tables (no inserts, no nuts) with the same thread, in the tables' order; none for a
+    thread that is not known."""
+    names = dict.fromkeys(f"{_plain(row['standard'])} {row['thread']}" for row in _table("fasteners.csv")
+                          if not row["standard"].endswith("washer")
+                          and not row["standard"].startswith("generic"))
+    found = (head_of(name) for name in names)
+    return tuple(each for each in found if head.thread is not None and each.thread == head.thread
+                 and not each.wood)
+
+
 def washer_of(name: str) -> Washer:
     """A washer by its standard and thread: "ISO 7089 M8". Raises HardwareUnknown."""
     row = _row(name, "washer")

@@ -206,13 +206,52 @@ class StageFigures:
 
 
 @dataclass(frozen=True)
+class Limit:
+    """Something that may end the facings: a screw, a thickness to keep, an obstacle; what may still be taken
+    there (mm; negative: too much was), and in how many facings."""
+
+    about: str
+    left: float
+    facings: int
+
+
+@dataclass(frozen=True)
+class Deeper:
+    """A screw sunk deeper `by` so much, the facings then, and what ends them then."""
+
+    about: str
+    by: float
+    facings: int
+    then: str
+
+
+@dataclass(frozen=True)
+class LowerHead:
+    """Another head by its standard, so much `lower`, so wide, and the facings with it."""
+
+    screw: str
+    lower: float
+    diameter: float
+    facings: int
+
+
+@dataclass(frozen=True)
 class Budget:
-    """How many facings are left after the last stage; None where it cannot be told."""
+    """How many facings are left after the last stage; None where it cannot be told.
+
+    depth: of the last facing · limits: all that may end them, the first first · deeper: the screw that ends
+    them, sunk · heads: lower heads for its group, the most facings first · clean: how much deeper than the
+    middle of the face a facing must go to clean all of it.
+    """
 
     cover_over_heads: float | None = None
     facings_left: int | None = None
     limited_by: str | None = None
     depth: float | None = None
+    limits: tuple[Limit, ...] = ()
+    deeper: Deeper | None = None
+    heads: tuple[LowerHead, ...] = ()
+    clean: float | None = None
 
 
 @dataclass(frozen=True)

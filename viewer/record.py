@@ -86,8 +86,18 @@ def stage_record(stage: StageFigures, units: Units) -> dict[str, Any]:
 
 
 def budget_record(budget: Budget, units: Units) -> dict[str, Any]:
+    limits = [{"about": each.about, "left": _number(each.left, units), "facings": each.facings}
+              for each in budget.limits]
+    heads = [{"screw": each.screw, "lower": _number(each.lower, units),
+              "diameter": _number(each.diameter, units), "facings": each.facings} for each in budget.heads]
+    deeper = budget.deeper
     return {"cover_over_heads": _number(budget.cover_over_heads, units),
-            "facings_left": budget.facings_left, "limited_by": budget.limited_by}
+            "facings_left": budget.facings_left, "limited_by": budget.limited_by,
+            "depth": _number(budget.depth, units), "limits": limits,
+            "deeper": None if deeper is None else {
+                "about": deeper.about, "by": _number(deeper.by, units), "facings": deeper.facings,
+                "then": deeper.then},
+            "heads": heads, "clean": _number(budget.clean, units)}
 
 
 def _extents(stage: StageFigures, units: Units) -> dict[str, Any] | None:

@@ -149,3 +149,19 @@ def budget_rows(result: Result) -> Iterator[Row]:
     more = "facing" if budget.facings_left == 1 else "facings"
     screw = screw_place(result.job, budget.limited_by or "")
     yield Row("LEFT", f"{budget.facings_left} more {more}{each}{ends}" + (f" ({screw})" if screw else ""))
+    gains = list(gain_words(result))
+    if gains:
+        yield Row("", "; ".join(gains))
+
+
+def gain_words(result: Result) -> Iterator[str]:
+    """What would give more facings, and how deep the wear goes."""
+    budget, units = result.budget, result.job.units
+    if budget.deeper is not None:
+        deeper = budget.deeper
+        yield f"{deeper.about} sunk {units.text(deeper.by)} deeper: {deeper.facings}, then {deeper.then}"
+    if budget.heads:
+        head = budget.heads[0]
+        yield f"with {head.screw} heads, {units.text(head.lower)} lower: {head.facings}"
+    if budget.clean:
+        yield f"the lowest place lies {units.text(budget.clean)} under the middle of the face"

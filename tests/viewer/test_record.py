@@ -42,7 +42,8 @@ def test_keys_are_the_published_ones(result):
     assert list(stage["feeds"][0]["overrides"][0]) == ["percent", "chip", "seconds", "power", "leaves"]
     assert list(stage["extents"]) == ["x", "y", "z"]
     assert list(stage["clearances"][0]) == ["about", "clearance", "line"]
-    assert list(made["budget"]) == ["cover_over_heads", "facings_left", "limited_by"]
+    assert list(made["budget"]) == ["cover_over_heads", "facings_left", "limited_by", "depth", "limits",
+                                    "deeper", "heads", "clean"]
     assert made["inputs"] == [{"file": "face.nc", "sha256": result.inputs[0].sha256}]
     assert made["unchecked"][0] == {"what": "holder", "why": "machine.nose is not given"}
 
@@ -56,7 +57,10 @@ def test_figures_are_the_results(result):
     assert made["findings"][0]["at"] == [20.0, 10.0, -4.0]
     assert made["findings"][1]["lines"] == [7, 8]
     assert made["findings"][1]["count"] == 3
-    assert made["budget"] == {"cover_over_heads": -1.1, "facings_left": 3, "limited_by": "edge screws 1"}
+    assert made["budget"] == {
+        "cover_over_heads": -1.1, "facings_left": 3, "limited_by": "edge screws 1", "depth": 0.4,
+        "limits": [],
+        "deeper": None, "heads": [], "clean": None}
 
 
 def test_what_is_no_finite_number_is_null(result):

@@ -211,6 +211,13 @@ def model_in(text: str) -> dict:
                                                    strict=True) if a.get("id") == "model")
 
 
+def heights_of(found: dict, whole: np.ndarray) -> np.ndarray:
+    """Whole numbers as heights: each from the last step that begins at or below it."""
+    first, z, quantum = (np.array(column) for column in zip(*found["steps"], strict=True))
+    which = np.searchsorted(first, whole, "right") - 1
+    return z[which] + (whole - first[which]) * quantum[which]
+
+
 def unpacked_of(found: dict, layer: str, size: int) -> np.ndarray:
     """A layer of the board's own grid."""
     grid = found["grids"][0]
@@ -230,13 +237,24 @@ def test_embedded_heights_are_the_surface_within_half_a_quantum(result):
     surface.heights[30:40, 40:60] = np.nan
     found = model_in(page_of(result))["map"]
     whole = unpacked_of(found, "heights", 2)
-    heights = found["low"] + whole * found["quantum"]
+    heights = heights_of(found, whole)
     off = np.isnan(surface.heights)
     assert np.array_equal(whole == OFF_BOARD, off)
-    assert np.abs(heights - surface.heights)[~off].max() <= found["quantum"] / 2 + 1e-6
-    assert found["quantum"] <= 1e-4
+    assert np.abs(heights - surface.heights)[~off].max() <= 0.5e-4 + 1e-6
     grid, = found["grids"]
     assert (grid["x0"], grid["y0"], grid["cell"]) == (0.0, 0.0, 1.0)
+
+
+def test_holes_through_the_board_take_no_fineness_from_the_face(result):
+    """A face at -0.4 known to half of 1e-4 mm while holes go 40 mm down and a rim stands 9 mm up."""
+    surface, random = result.surface, np.random.default_rng(4)
+    surface.heights[:] = -0.4 + random.normal(0, 0.3, surface.shape)
+    surface.heights[:5] = random.uniform(-40, -20, surface.heights[:5].shape)
+    surface.heights[-5:] = random.uniform(4, 9, surface.heights[-5:].shape)
+    found = model_in(page_of(result))["map"]
+    away = np.abs(heights_of(found, unpacked_of(found, "heights", 2)) - surface.heights)
+    assert away[5:-5].max() <= 0.5e-4 + 1e-6
+    assert away.max() <= 2e-3
 
 
 def test_embedded_distances_are_the_scenes(result):
@@ -270,11 +288,11 @@ def test_a_map_that_is_too_large_keeps_its_ridges(result, monkeypatch):
     found = map_of(result, scene_of(result).relief)
     grid, window = found["grids"]
     assert (found["side"], grid["nx"], grid["ny"], grid["cell"]) == (4, 25, 20, 4.0)
-    heights = found["low"] + unpacked_of(found, "heights", 2) * found["quantum"]
+    heights = heights_of(found, unpacked_of(found, "heights", 2))
     assert np.allclose(heights[33 // 4], -0.1, atol=1e-4)
     assert [window[name] for name in ("nx", "ny", "x0", "y0", "cell")] == [44, 44, 0.0, 0.0, 1.0]
-    heights = found["low"] + unpacked(window["heights"], 44, 44, 2) * found["quantum"]
-    assert np.abs(heights - result.surface.heights[:44, :44]).max() <= found["quantum"]
+    heights = heights_of(found, unpacked(window["heights"], 44, 44, 2))
+    assert np.abs(heights - result.surface.heights[:44, :44]).max() <= 1e-4
     assert "4 x 4 of its cells are shown as one" in page_of(result)
 
 

@@ -19,7 +19,7 @@ from proveout.viewer.page import page_of
 from proveout.viewer.page.document import SCRIPTS
 
 from .browser import Browser, chromium
-from .test_page import HOSTILE
+from .test_page import HOSTILE, heights_of
 
 pytestmark = pytest.mark.skipif(chromium() is None, reason="no chromium on this machine")
 QUIET = "new Promise((done) => setTimeout(done, 250))"
@@ -141,7 +141,7 @@ HEIGHTS = """(async () => {
   const bytes = new Uint8Array(board.whole.h.buffer);
   let text = '';
   for (let i = 0; i < bytes.length; i += 32768) text += String.fromCharCode(...bytes.subarray(i, i + 32768));
-  return [replay.k, btoa(text), board.low, board.quantum]; })()"""
+  return [replay.k, btoa(text), steps]; })()"""
 
 
 @pytest.mark.parametrize("tilt", [(0.0, 0.0), (2e-3, -1e-3)])
@@ -152,10 +152,10 @@ def test_the_scrubbed_board_is_the_simulations(browser, opened, every_cutter, ti
     opened(result)
     moves = sum(len(record.reading.motion) for record in result.records)
     for stop in np.random.default_rng(3).permutation(np.linspace(0, moves - 1, 10).astype(int)).tolist():
-        done, text, low, quantum = browser.run(HEIGHTS % (stop, stop))
+        done, text, steps = browser.run(HEIGHTS % (stop, stop))
         assert done == stop
         shown = np.frombuffer(base64.b64decode(text), np.uint16).reshape(result.surface.shape)
-        wrong = np.abs(low + shown * quantum - cut_up_to(result, stop)) > 1.01 * quantum
+        wrong = np.abs(heights_of({"steps": steps}, shown) - cut_up_to(result, stop)) > 1.01e-4
         assert wrong.mean() < 2e-4, (stop, np.argwhere(wrong)[:5])
 
 

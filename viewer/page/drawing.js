@@ -33,11 +33,11 @@ class Chart {
     this.root.setAttribute("viewBox", `0 0 ${this.width} ${this.height}`); this.root.setAttribute("height", this.height);
     const id = `clip-${Chart.count = (Chart.count || 0) + 1}`, clip = svg("clipPath", { id }, this.root);
     svg("rect", { x: this.left, y: this.top, width: this.width - this.left - this.right, height: this.height - this.top - this.bottom }, clip);
-    this.inside = svg("g", { "clip-path": `url(#${id})` }, this.root);
-    for (const [low, high, name] of bands) svg("rect", { class: name, x: this.left, width: this.width - this.left - this.right, y: this.py(high), height: Math.max(0, this.py(low) - this.py(high)) }, this.inside);
     const ys = rules(y[0], y[1], this.height > 200 ? 8 : 3), xs = rules(x[0], x[1], this.width / 110);
     for (const v of ys.at) { svg("path", { class: "rule", d: `M${this.left} ${this.py(v)}H${this.width - this.right}` }, this.root); svg("text", { x: this.left - 6, y: this.py(v) + 4, "text-anchor": "end" }, this.root, v.toFixed(digits(ys.step))); }
     for (const v of xs.at) { svg("path", { class: "rule", d: `M${this.px(v)} ${this.height - this.bottom}v5` }, this.root); svg("text", { x: this.px(v), y: this.height - 6, "text-anchor": "middle" }, this.root, v.toFixed(digits(xs.step))); }
+    this.inside = svg("g", { "clip-path": `url(#${id})` }, this.root);
+    for (const [low, high, name] of bands) svg("rect", { class: name, x: this.left, width: this.width - this.left - this.right, y: this.py(high), height: Math.max(0, this.py(low) - this.py(high)) }, this.inside);
     this.cursor = svg("path", { class: "cursor", d: "" }, this.root);
   }
   px(v) { return this.left + (v - this.x[0]) / (this.x[1] - this.x[0] || 1) * (this.width - this.left - this.right); }

@@ -1,6 +1,7 @@
 """The surface packed for the page: whole numbers of a quantum, row differences, deflated, as text.
 
-The law: what is unpacked lies within half a quantum of the map; a place off the board stays off it; every
+The law: what is unpacked lies within half a quantum of the map, and the quantum is FINEST about the wanted
+face, whatever holes go through the board; a place off the board stays off it; every
 cell that was cut still names the stage and the line that cut it last. A map of up to MOST_CELLS goes whole;
 of a larger one each block of cells shows the cell that lies farthest from the block's mean, and the places
 of the findings go along as windows in which every cell is there.
@@ -24,6 +25,7 @@ from ..scene import Relief
 
 OFF_BOARD = 0xFFFF
 FINEST = 1e-4  # mm: heights are right to this
+FINE, ABOVE = 4.5, 1.5  # mm that are known so finely, and how much of that lies above the highest wanted face
 MOST_CELLS = 16_000_000  # beyond it blocks of cells are shown as one
 LEVELS = 60  # wanted heights that are told apart
 WINDOW = 360  # cells of a window's side
@@ -31,6 +33,7 @@ WINDOWS = 24  # at most
 
 Heights = NDArray[np.float32]
 Block = tuple[slice, slice]  # rows, columns of the map
+Steps = list[tuple[int, float, float]]  # from this whole number on: at this height, with this quantum
 
 
 @dataclass(frozen=True)
@@ -62,12 +65,12 @@ def map_of(result: Result, relief: Relief) -> dict[str, Any]:
     layers = Layers(relief.heights, first, wanted, cut_by.index)
     side = side_of(relief.heights)
     known = [each for each in (relief.heights, first) if each is not None]
-    low, quantum = scale(*known)
+    steps = scale(levels, *known)
     whole_map = coarse(layers, side)
-    grids = [grid(whole_map, result, side, (slice(None), slice(None)), low, quantum)]
+    grids = [grid(whole_map, result, side, (slice(None), slice(None)), steps)]
     if side > 1:
-        grids += [grid(taken(layers, block), result, 1, block, low, quantum) for block in windows(result)]
-    return {"grids": grids, "side": side, "low": low, "quantum": quantum, "levels": levels,
+        grids += [grid(taken(layers, block), result, 1, block, steps) for block in windows(result)]
+    return {"grids": grids, "side": side, "steps": steps, "levels": levels,
             "tolerance": relief.tolerance, "bottom": relief.bottom, "stage": cut_by.stage,
             "line": cut_by.line}
 
@@ -114,16 +117,15 @@ def window(at: int, count: int) -> slice:
     return slice(first, min(count, first + WINDOW))
 
 
-def grid(layers: Layers, result: Result, side: int, block: Block, low: float,
-         quantum: float) -> dict[str, Any]:
+def grid(layers: Layers, result: Result, side: int, block: Block, steps: Steps) -> dict[str, Any]:
     """One map, packed, and where it lies."""
     surface, (ny, nx) = result.surface, layers.heights.shape
     rows, columns = block
-    first = None if layers.first is None else packed(whole(layers.first, low, quantum), 2)
+    first = None if layers.first is None else packed(whole(layers.first, steps), 2)
     return {"nx": nx, "ny": ny, "cell": surface.cell * side,
             "x0": surface.x0 + (columns.start or 0) * surface.cell,
             "y0": surface.y0 + (rows.start or 0) * surface.cell,
-            "heights": packed(whole(layers.heights, low, quantum), 2), "first": first,
+            "heights": packed(whole(layers.heights, steps), 2), "first": first,
             "wanted": packed(layers.wanted, 1), "last": packed(layers.last, 3)}
 
 
@@ -133,21 +135,35 @@ def before_of(result: Result) -> Heights | None:
     return kept[0].cut.before if kept and kept[0].cut is not None else None
 
 
-def scale(*maps: Heights) -> tuple[float, float]:
-    """The lowest height of all, and the quantum that takes the highest just below OFF_BOARD."""
+def scale(levels: list[float], *maps: Heights) -> Steps:
+    """From the lowest height to the highest in fewer than OFF_BOARD whole numbers: evenly where that is fine
+    enough, else finely about the wanted faces (the top, where none is wanted) and coarsely elsewhere."""
     if all(np.isnan(heights).all() for heights in maps):
-        return 0.0, FINEST
-    low, high = min(map(np.nanmin, maps)), max(map(np.nanmax, maps))
-    return float(low), max(FINEST, float(high - low) / (OFF_BOARD - 1))
+        return [(0, 0.0, FINEST)]
+    low, high = float(min(map(np.nanmin, maps))), float(max(map(np.nanmax, maps)))
+    room = OFF_BOARD - 1
+    if high - low <= FINEST * room:
+        return [(0, low, FINEST)]
+    top = min(high, max(levels, default=high) + ABOVE)
+    foot, fine = max(low, top - FINE), int(np.ceil(FINE / FINEST))
+    top = foot + fine * FINEST
+    under, over = max(foot - low, 0.0), max(high - top, 0.0)
+    below = round((room - fine) * under / (under + over)) if under else 0
+    above = room - fine - below
+    steps = [(0, low, under / below)] if below else []
+    steps.append((below, foot, FINEST))
+    return [*steps, (below + fine, top, max(FINEST, over / above))] if above else steps
 
 
-def whole(heights: Heights, low: float, quantum: float) -> NDArray[np.uint16]:
-    """(ny, nx) heights as whole quanta above `low`."""
+def whole(heights: Heights, steps: Steps) -> NDArray[np.uint16]:
+    """(ny, nx) heights as whole numbers of `steps`, OFF_BOARD off the board."""
+    numbers_from, from_z, quantum = (np.array(column) for column in zip(*steps, strict=True))
     counted = np.empty(heights.shape, np.uint16)
     for rows in np.array_split(np.arange(len(heights)), max(1, heights.size // 2_000_000)):
-        part = heights[rows[0]:rows[-1] + 1] if len(rows) else heights[:0]
-        steps = np.rint((np.nan_to_num(part, nan=low).astype(np.float64) - low) / quantum)
-        counted[rows] = np.where(np.isnan(part), OFF_BOARD, steps)
+        part = np.nan_to_num(heights[rows], nan=from_z[0]).astype(np.float64)
+        which = np.maximum(np.searchsorted(from_z, part, "right") - 1, 0)
+        steps_up = np.rint((part - from_z[which]) / quantum[which])
+        counted[rows] = np.where(np.isnan(heights[rows]), OFF_BOARD, numbers_from[which] + steps_up)
     return counted
 
 

@@ -11,7 +11,7 @@ const player = {
     this.forth.addEventListener("click", () => this.step(1));
     this.finish.addEventListener("click", () => { this.playing = false; this.goTo(replay.total); });
     this.scrub.addEventListener("input", () => { this.playing = false; replay.load().then(() => this.goTo(Number(this.scrub.value))); });
-    replay.length().then((total) => { this.scrub.max = this.scrub.value = total; this.scrub.step = total / 2000; });
+    replay.length().then((total) => { this.scrub.max = total; this.scrub.step = total / 2000; this.scrub.value = total; });
     this.lines.addEventListener("click", (e) => { const row = e.target.closest("[data-line]"); if (row && this.now) this.goToLine(this.now.stage, Number(row.dataset.line), null); });
     this.lines.textContent = "The finished board. Play, or drag the bar, to see it cut.";
   },

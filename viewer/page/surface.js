@@ -5,8 +5,14 @@ const CORE = 1020, BORDER = 2, WINDOWS = 24;
 const COMMON = `#version 300 es
 precision highp float; precision highp int; precision highp usampler2D;
 uniform usampler2D heights; uniform usampler2D wanted; uniform usampler2D by; uniform ivec2 shift, room;
-uniform float low, quantum, level, deepest, hollow_part, exaggeration, cell;
-float z_of(ivec2 c) { return low + float(texelFetch(heights, c, 0).r) * quantum; }
+uniform float level, deepest, hollow_part, exaggeration, cell;
+uniform vec3 steps[3];
+float height_of(uint whole) {
+  float h = float(whole);
+  vec3 s = h < steps[1].x ? steps[0] : h < steps[2].x ? steps[1] : steps[2];
+  return s.y + (h - s.x) * s.z;
+}
+float z_of(ivec2 c) { return height_of(texelFetch(heights, c, 0).r); }
 bool off_board(ivec2 c) { return texelFetch(heights, c, 0).r == 65535u; }
 `;
 const VERTEX = COMMON + `
@@ -31,7 +37,7 @@ vec3 by_distance(ivec2 c) {
       ivec2 p = clamp(c + ivec2(dx, dy), ivec2(0), room - 1);
       uint k = texelFetch(wanted, p, 0).r, h = texelFetch(heights, p, 0).r;
       if (k == 0u || h == 65535u) continue;
-      float off = low + float(h) * quantum - levels[min(int(k) - 1, 63)];
+      float off = height_of(h) - levels[min(int(k) - 1, 63)];
       known = true; if (abs(off) > abs(worst)) worst = off;
     } }
   if (!known || texelFetch(wanted, c, 0).r == 0u) return z_of(c) < level - 1.0 ? hollow : plain;
@@ -136,11 +142,12 @@ const surface = {
   places: {},
   constants() {
     const gl = this.gl, set = (name, v) => gl.uniform1f(this.at(name), v);
-    set("low", board.low); set("quantum", board.quantum); set("level", board.level); set("hollow_part", board.levels.length ? HOLLOW : 1);
+    set("level", board.level); set("hollow_part", board.levels.length ? HOLLOW : 1);
     set("tolerance", board.tolerance); set("lowest", board.lowest); set("highest", board.highest);
     const levels = new Float32Array(64); levels.set(board.levels.slice(0, 64)); gl.uniform1fv(this.at("levels"), levels);
     for (const name of ["at_size", "plain", "left_low", "left_high", "deep_low", "deep_high", "hollow"])
       gl.uniform3fv(this.at(name), model.colours[name.toUpperCase()].map((c) => c / 255));
+    gl.uniform3fv(this.at("steps"), [0, 1, 2].flatMap((k) => steps[k] || [65536, 0, 1]));
     const since = model.stages.map((_, n) => board.stage.indexOf(n)), first = new Int32Array(64).fill(0x7fffffff);
     since.slice(0, 64).forEach((row, n) => { if (row >= 0) first[n] = row; });
     gl.uniform1iv(this.at("since"), first); gl.uniform1i(this.at("stages"), since.length);

@@ -130,7 +130,7 @@ const cutting = {
     const j0 = Math.max(0, first(by0, y0)), j1 = Math.min(grid.ny - 1, last(by1, y0));
     const a0 = Math.max(0, first(bx0, x0)), a1 = Math.min(nx - 1, last(bx1, x0));
     if (j0 > j1 || a0 > a1) return 0;
-    const sill = s.scrape ? SCRAPED / board.quantum : 0, level = !s.path && !s.m && !p.gx && !p.gy && !p.rings;
+    const sill = s.scrape ? SCRAPED : 0, level = !s.path && !s.m && !p.gx && !p.gy && !p.rings;
     let cells = 0;
     for (let j = j0; j <= j1; j++) {
       const y = y0 + (j + 0.5) * cell;
@@ -159,10 +159,10 @@ const cutting = {
       const c0 = Math.max(k0, first(Math.max(lo, lo2), grid.x0)), c1 = Math.min(k1, last(Math.min(hi, hi2), grid.x0));
       if (c0 <= c1) { q0 = c0; q1 = c1; }
     }
-    const q = Math.max(0, Math.round((s.sz - board.low) / board.quantum)), { h, by, nx } = grid;
+    const q = wholeOf(s.sz), over = sill ? wholeOf(s.sz + sill) : q, { h, by, nx } = grid;
     for (let n = j * nx + k0, end = j * nx + k1; n <= end; n++) {
       if (n === j * nx + q0 && q1 >= q0) { n = j * nx + q1; continue; }
-      if (h[n] > q + sill && h[n] !== OFF_BOARD) { h[n] = q; by[n] = row; }
+      if (h[n] > over && h[n] !== OFF_BOARD) { h[n] = q; by[n] = row; }
     }
   },
   run(grid, s, p, row, sill, j, y, i0, i1) {
@@ -182,8 +182,8 @@ const cutting = {
   },
   lower({ h, by }, n, z, row, sill) {
     if (z === Infinity || h[n] === OFF_BOARD) return;
-    const q = Math.max(0, Math.round((z - board.low) / board.quantum));
-    if (h[n] > q + sill) { h[n] = q; by[n] = row; }
+    const q = wholeOf(z);
+    if (h[n] > (sill ? wholeOf(z + sill) : q)) { h[n] = q; by[n] = row; }
   },
   /* The part of a sweep from its true beginning on, `part` of it; `turned`: it was turned to climb. */
   partOf(s, part, turned) {

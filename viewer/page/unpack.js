@@ -28,6 +28,18 @@ const shown = (mm, decimals = units.decimals) => {
   const text = (mm / units.scale).toFixed(decimals);
   return Number(text) === 0 ? (0).toFixed(decimals) : text;
 };
+/* Whole numbers to heights and back: pieces of [from this number on, at this height, with this quantum]. */
+const steps = model.map.steps;
+function heightOf(h) {
+  let k = steps.length - 1;
+  while (k && h < steps[k][0]) k--;
+  return steps[k][1] + (h - steps[k][0]) * steps[k][2];
+}
+function wholeOf(z) {
+  let k = steps.length - 1;
+  while (k && z < steps[k][1]) k--;
+  return Math.max(0, Math.round((z - steps[k][1]) / steps[k][2]) + steps[k][0]);
+}
 /* A map of cells: heights in quanta (h), the number of the wanted height (k), the row of who cut it last (by). */
 class Grid {
   constructor(packed) { Object.assign(this, packed, { width: packed.nx * packed.cell, depth: packed.ny * packed.cell }); }
@@ -40,7 +52,7 @@ class Grid {
     const i = Math.floor((x - this.x0) / this.cell), j = Math.floor((y - this.y0) / this.cell);
     return i >= 0 && j >= 0 && i < this.nx && j < this.ny ? j * this.nx + i : -1;
   }
-  z(n) { return this.h[n] === OFF_BOARD ? NaN : model.map.low + this.h[n] * model.map.quantum; }
+  z(n) { return this.h[n] === OFF_BOARD ? NaN : heightOf(this.h[n]); }
 }
 /* The board: its whole map, and the windows in which it is known more finely. What is read off, is read here. */
 const grids = model.map.grids.map((packed) => new Grid(packed));
@@ -65,7 +77,7 @@ const board = Object.assign({}, model.map, {
     for (const h of this.whole.h) count[h]++;
     this.rectangular = !count[OFF_BOARD]; count[OFF_BOARD] = 0;
     for (const c of count) all += c;
-    const at = (part) => { let n = 0; for (let h = 0; h < OFF_BOARD; h++) { n += count[h]; if (n > part * all) return this.low + h * this.quantum; } return this.low; };
+    const at = (part) => { let n = 0; for (let h = 0; h < OFF_BOARD; h++) { n += count[h]; if (n > part * all) return heightOf(h); } return heightOf(0); };
     this.level = this.levels.length ? this.levels[this.levels.length - 1] : at(0.5);
     this.lowest = at(0.015); this.highest = at(0.995);
     if (this.highest - this.lowest < 0.02) this.lowest = this.highest - 0.02;

@@ -1,9 +1,9 @@
 """Moves to sweeps: what the compiled loops take, as plain arrays.
 
 The law: a sweep is a straight piece, an arc in plan (level, or a flat cutter's helix), or one of the chords
-(within CHORD of the true path) that any other arc becomes; program order is kept. A rapid is looked at
-first, wider by half a cell's diagonal, and then cuts what stands clearly above it; straight up it does
-neither.
+(within CHORD or FLAT_CHORD of the true path) that any other arc becomes; program order is kept. A rapid is
+looked at first, wider by half a cell's diagonal, and then cuts what stands clearly above it; straight up it
+does neither.
 """
 
 from __future__ import annotations
@@ -22,7 +22,8 @@ from .kernels import sweep as k
 from .paths import RapidPath, dog_leg
 from .tram import Tilt
 
-CHORD = 2.5e-4  # mm between a chord and its arc
+CHORD = 4e-5  # mm between a chord and its arc: where a flank is upright, ten times that in height
+FLAT_CHORD = 5e-4  # the same under a flat bottom on an arc in plan, which shows it at its edge alone
 ROUND_ENOUGH = 1e-3  # mm by which an arc's two radii may differ and it still is a true arc
 SAME = 1e-9  # mm within which a path has no length in plan
 AXIS = 1e-6  # mm within which two places are one axis of drilling
@@ -78,7 +79,7 @@ def sweeps_of(motion: Motion, cutters: Sequence[Cutter | None], cell: float,
              *_rapids(motion, np.flatnonzero(looked), k.LOOK, tilt, ways),
              *_rapids(motion, np.flatnonzero(kept & rapids), k.SCRAPE, tilt, ways),
              _arcs_in_plan(motion, np.flatnonzero(true)),
-             _chords(motion, np.flatnonzero(arcs & ~true), tilt),
+             _chords(motion, np.flatnonzero(arcs & ~true), tilt, rack.flat(which)),
              *_looked(motion, looks, True, ways)]
     numbers = np.concatenate([numbers for numbers, _ in parts])
     orders = np.concatenate([orders for _, orders in parts])
@@ -118,7 +119,7 @@ def _look(motion: Motion, look: Look, ways: RapidPath) -> Iterator[Part]:
     yield _straight(motion, rows[~arcs & ~rapids], k.LOOK, LEVEL)
     yield from _rapids(motion, rows[rapids], k.LOOK, LEVEL, ways)
     yield _arcs_in_plan(motion, rows[true], k.LOOK)
-    yield _chords(motion, rows[arcs & ~true], LEVEL, k.LOOK)
+    yield _chords(motion, rows[arcs & ~true], LEVEL, np.ones(len(motion), np.bool_), k.LOOK)
 
 
 # --- cutters ------------------------------------------------------------------------------------
@@ -285,11 +286,14 @@ def _arcs_in_plan(motion: Motion, rows: NDArray[np.intp], act: int = k.CUT) -> P
     return numbers, orders
 
 
-def _chords(motion: Motion, rows: NDArray[np.intp], tilt: Tilt, act: int = k.CHORD) -> Part:
-    """Any other arc as chords: helices, other planes, spirals, tilted spindles."""
+def _chords(motion: Motion, rows: NDArray[np.intp], tilt: Tilt, flat: NDArray[np.bool_], act: int = k.CHORD
+            ) -> Part:
+    """Any other arc as chords: helices, other planes, spirals, tilted spindles. flat (n,): moves made with a
+    flat-bottomed cutter."""
     start, end, arc = _radii(motion, rows)
     r0, r1, turn = np.hypot(*start.T), np.hypot(*end.T), motion.arcs.sweep[arc]
-    angle = 2 * np.arccos(np.maximum(1 - CHORD / np.maximum(np.maximum(r0, r1), 2 * CHORD), 0.0))
+    within = np.where(flat[rows] & (motion.arcs.plane[arc] == 17), FLAT_CHORD, CHORD)
+    angle = 2 * np.arccos(np.maximum(1 - within / np.maximum(np.maximum(r0, r1), 2 * within), 0.0))
     count = np.maximum(1, np.ceil(np.abs(turn) / angle)).astype(np.int64)
     which = np.repeat(np.arange(len(rows)), count)
     step = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)

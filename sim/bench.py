@@ -30,6 +30,7 @@ from .clearance import Clearances, clearances
 from .clock import seconds, untimed
 from .cover import lowest_over
 from .cut import cut_stage
+from .effort import effort_of
 from .evidence import Evidence, Knobs, Phase, Said
 from .figures import figures_of
 from .fitting import check_names, stands
@@ -272,7 +273,7 @@ def record_of(evidence: Evidence) -> StageRecord:
     return StageRecord(
         evidence.reading, evidence.cut, tuple(phase.solids for phase in evidence.phases),
         tuple(phase.first for phase in evidence.phases), evidence.cutters, evidence.seconds, evidence.rapid,
-        tilt_of(evidence.job))
+        tilt_of(evidence.job), effort_of(evidence))
 
 
 def with_board(job: Job) -> Job:

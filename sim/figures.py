@@ -12,6 +12,7 @@ from .checks.face import face_figures
 from .checks.holes import hole_figures
 from .clock import dwell_seconds
 from .edgework import feed_figures
+from .effort import hardest
 from .evidence import Evidence
 from .result import ClearanceFigures, StageFigures
 from .schedule import time_figures
@@ -31,7 +32,7 @@ def figures_of(evidence: Evidence) -> StageFigures:
         removed_volume=float(evidence.cut.volume.sum()), lowest_cut=evidence.cut.lowest,
         extents=extents(motion), face=face_figures(evidence), holes=tuple(hole_figures(evidence)),
         clearances=tuple(clearance_figures(evidence)), feeds=tuple(feed_figures(evidence)),
-        time=time_figures(evidence), stops=tuple(stop_figures(evidence)))
+        time=time_figures(evidence), stops=tuple(stop_figures(evidence)), hardest=hardest(evidence))
 
 
 def extents(motion: Motion) -> Extents | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,9 @@ from .cut import Cut
 from .paths import RapidPath
 from .solids import Solids
 from .surface import Surface
+
+if TYPE_CHECKING:
+    from .effort import Effort
 
 STRAIGHT = RapidPath()
 
@@ -185,6 +189,17 @@ class StopFigures:
 
 
 @dataclass(frozen=True)
+class Hardest:
+    """The move of a stage that a column of its effort (sim/effort.py) is greatest in: which column, how much,
+    the program's line, and where in plan it cut deepest."""
+
+    what: str
+    value: float
+    line: int
+    at: tuple[float, float]
+
+
+@dataclass(frozen=True)
 class StageFigures:
     """One stage's figures. `cut_length` and `rapid_length` are mm of placed feed moves and rapids."""
 
@@ -203,6 +218,7 @@ class StageFigures:
     feeds: tuple[FeedFigures, ...] = ()
     time: TimeFigures | None = None
     stops: tuple[StopFigures, ...] = ()
+    hardest: tuple[Hardest, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -271,7 +287,7 @@ class StageRecord:
     """A stage as it ran: what page and window replay, n moves. `solids` is what stood, phase after phase, and
     `since` the move that each phase began with; cutters (n,) the Cutter in the spindle at each move (object
     array, None where none is known) and seconds (n,) how long it took, None where a stage kept none; `rapid`
-    and `tilt` (dz/dx, dz/dy) as the moves cut.
+    and `tilt` (dz/dx, dz/dy) as the moves cut; `effort` what each move asked for.
     """
 
     reading: Reading
@@ -282,6 +298,7 @@ class StageRecord:
     seconds: NDArray[np.float64] | None = None
     rapid: RapidPath = STRAIGHT
     tilt: tuple[float, float] = (0.0, 0.0)
+    effort: Effort | None = None
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,7 @@ from ..sim.result import (
     ClearanceFigures,
     FaceFigures,
     FeedFigures,
+    Hardest,
     HoleFigures,
     Quieted,
     Result,
@@ -82,6 +83,7 @@ def stage_record(stage: StageFigures, units: Units) -> dict[str, Any]:
         "feeds": [_feeds(each, units) for each in stage.feeds],
         "time": None if stage.time is None else _time(stage.time, units),
         "stops": [_stop(each, units) for each in stage.stops],
+        "hardest": {each.what: _hardest(each, units) for each in stage.hardest},
     }
 
 
@@ -130,6 +132,15 @@ def _stop(stop: StopFigures, units: Units) -> dict[str, Any]:
 
 def _clearance(gap: ClearanceFigures, units: Units) -> dict[str, Any]:
     return {"about": gap.about, "clearance": _number(gap.clearance, units), "line": int(gap.line)}
+
+
+EFFORT = {"volume": "volume", "contact": "angle", "entry": "angle", "rate": "volume", "power": "power"}
+
+
+def _hardest(most: Hardest, units: Units) -> dict[str, Any]:
+    """The move that asked most of cutter or spindle in one respect; volumes of `rate` are a minute's."""
+    return {"value": _number(most.value, units, EFFORT.get(most.what, "length")), "line": int(most.line),
+            "at": _point(most.at, units)}
 
 
 FEEDS = {  # of FeedFigures: its dimension

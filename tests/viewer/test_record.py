@@ -7,6 +7,7 @@ import os
 from dataclasses import replace
 
 import pytest
+from proveout.sim.result import Hardest
 from proveout.viewer.record import as_json, record, write_bytes, write_text
 
 # The format as published, written out here a second time: a change must be made in both places.
@@ -15,7 +16,7 @@ TOP = ["format", "title", "verdict", "units", "inputs", "findings", "stages", "b
 FINDING = ["kind", "severity", "stage", "program", "line", "lines", "count", "at", "shown", "value", "limit",
            "unit", "about", "message", "advice"]
 STAGE = ["name", "seconds", "cut_length", "rapid_length", "removed_volume", "lowest_cut", "extents", "face",
-         "holes", "clearances", "feeds", "time", "stops"]
+         "holes", "clearances", "feeds", "time", "stops", "hardest"]
 FACE = ["area", "missed_area", "over_area", "highest", "lowest", "ridge_height", "flatness"]
 FEEDS = ["cutter", "feeds", "chip", "window", "down", "feed_override", "speed", "surface_speed", "depth",
          "step", "step_percent", "ramp", "removal", "power", "rubbing", "slowing", "longest_slow", "thinned",
@@ -61,6 +62,15 @@ def test_figures_are_the_results(result):
         "cover_over_heads": -1.1, "facings_left": 3, "limited_by": "edge screws 1", "depth": 0.4,
         "limits": [],
         "deeper": None, "heads": [], "clean": None}
+
+
+def test_the_hardest_moves_are_in_the_jobs_unit(result, inch_result):
+    hardest = (Hardest("volume", 25.4**3, 7, (25.4, 0.0)), Hardest("width", 12.7, 8, (0.0, 50.8)),
+               Hardest("entry", 3.0, 9, (0.0, 0.0)))
+    told = record(replace(inch_result, stages=(replace(inch_result.stages[0], hardest=hardest),)))
+    assert told["stages"][0]["hardest"] == {
+        "volume": {"value": 1.0, "line": 7, "at": [1.0, 0.0]}, "width": {"value": 0.5, "line": 8, "at": [0, 2.0]},
+        "entry": {"value": 3.0, "line": 9, "at": [0.0, 0.0]}}
 
 
 def test_what_is_no_finite_number_is_null(result):

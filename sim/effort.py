@@ -36,7 +36,7 @@ def plan_lengths(motion: Motion) -> Floats:
     return level
 
 
-def widths_engaged(cut: Cut, motion: Motion, cutters: Sequence[Cutter | None],
+def widths_engaged(cut: Cut, motion: Motion, cutters: Sequence[Cutter | None] | NDArray[np.object_],
                    length: Floats | None = None) -> Floats:
     """(n,) a_e: mean width of the material met across the path, mm: area lowered for each mm of path, never
     more than the cutter's diameter; the diameter for plunges. `length` (n,): mm of each move's path in plan

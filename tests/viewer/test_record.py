@@ -69,7 +69,8 @@ def test_the_hardest_moves_are_in_the_jobs_unit(result, inch_result):
                Hardest("entry", 3.0, 9, (0.0, 0.0)))
     told = record(replace(inch_result, stages=(replace(inch_result.stages[0], hardest=hardest),)))
     assert told["stages"][0]["hardest"] == {
-        "volume": {"value": 1.0, "line": 7, "at": [1.0, 0.0]}, "width": {"value": 0.5, "line": 8, "at": [0, 2.0]},
+        "volume": {"value": 1.0, "line": 7, "at": [1.0, 0.0]},
+        "width": {"value": 0.5, "line": 8, "at": [0.0, 2.0]},
         "entry": {"value": 3.0, "line": 9, "at": [0.0, 0.0]}}
 
 

@@ -60,7 +60,8 @@ def path(motion: Motion, row: int, part: np.ndarray) -> np.ndarray:
 
 
 def least_height(motion, row, cutter, x, y, tilt, grow=0.0):
-    """The least height of the cutter's lower surface over places x, y (n,), inf where it never is."""
+    """The least height of the cutter's lower surface over places x, y (n,), inf where it never is. `grow` is
+    how much wider it is taken, at the walls of a step too."""
     profile = profile_of(cutter)
     lift = profile.lift(math.hypot(*tilt))
 
@@ -68,7 +69,8 @@ def least_height(motion, row, cutter, x, y, tilt, grow=0.0):
         at = path(motion, row, part)
         dx, dy = x[:, None] - at[..., 0], y[:, None] - at[..., 1]
         rho = np.hypot(dx, dy)
-        z = at[..., 2] + lift + tilt[0] * dx + tilt[1] * dy + profile.below(np.minimum(rho, profile.radius))
+        near = np.clip(rho - grow, 0, profile.radius) if profile.rings else np.minimum(rho, profile.radius)
+        z = at[..., 2] + lift + tilt[0] * dx + tilt[1] * dy + profile.below(near)
         core = profile.core - grow if profile.core else 0.0
         miss = np.maximum(rho - profile.radius - grow, core - rho)  # look on where it is nearest
         return np.where(miss > 0, FAR + miss, z)
@@ -76,7 +78,9 @@ def least_height(motion, row, cutter, x, y, tilt, grow=0.0):
     parts = np.linspace(0, 1, 161)[None, :].repeat(len(x), 0)
     z = height(parts)
     best = z.min(axis=1)
-    for candidate in np.argsort(z, axis=1)[:, :2].T:  # two, in case the first is not the best one's neighbour
+    beside = np.pad(z, ((0, 0), (1, 1)), constant_values=np.inf)
+    bottoms = np.where((z <= beside[:, :-2]) & (z <= beside[:, 2:]), z, np.inf)
+    for candidate in np.argsort(bottoms, axis=1, kind="stable")[:, :4].T:  # the best one's may not look lowest
         middle, half = np.take_along_axis(parts, candidate[:, None], 1), 1 / 160
         for _ in range(5):
             near = np.clip(middle + np.linspace(-half, half, 17), 0, 1)
@@ -96,7 +100,7 @@ def oracle(motion, cutter, surface, tilt=(0.0, 0.0)):
         heights = np.minimum(z, heights)
         certain &= np.isfinite(wide) == np.isfinite(narrow)
         jump = np.subtract(narrow, wide, where=np.isfinite(z), out=np.zeros_like(z))
-        certain &= ~(jump > 0.05)  # the core's edge, within the footprint
+        certain &= ~(jump > 0.05)  # the core's edge, a step's wall: within the footprint
     return heights.reshape(surface.shape), certain.reshape(surface.shape)
 
 

@@ -80,7 +80,7 @@ def least_height(motion, row, cutter, x, y, tilt, grow=0.0):
     best = z.min(axis=1)
     beside = np.pad(z, ((0, 0), (1, 1)), constant_values=np.inf)
     bottoms = np.where((z <= beside[:, :-2]) & (z <= beside[:, 2:]), z, np.inf)
-    for candidate in np.argsort(bottoms, axis=1, kind="stable")[:, :4].T:  # the best one's may not look lowest
+    for candidate in np.argsort(bottoms, axis=1, kind="stable")[:, :4].T:  # the best may not look it
         middle, half = np.take_along_axis(parts, candidate[:, None], 1), 1 / 160
         for _ in range(5):
             near = np.clip(middle + np.linspace(-half, half, 17), 0, 1)

@@ -151,7 +151,8 @@ class Bench:
         facing = facing_moves(reading.motion, cutters, found)
         return clearances(reading.motion, cutters, stands, rapid=rapid_path(self.job, self.dialect),
                           counted=facing & reading.motion.is_feed, board_top=np.inf,
-                          earlier=self.faces, machine=self.job.machine, zero=stage.zero[2])
+                          earlier=self.faces, machine=self.job.machine, zero=stage.zero[2],
+                          tilt=tilt_of(self.job))
 
     def leave(self, evidence: Evidence, found: tuple[FoundHole, ...]) -> None:
         """What the next stage starts from."""
@@ -175,7 +176,8 @@ class Bench:
         absent = [(about, disc) for about, disc in head_discs(self.job)
                   if about not in evidence.clearances.face and self.lies_under(about)]
         counted = facing & evidence.motion.is_feed
-        lowest = lowest_over(evidence.motion, evidence.cutters, [disc for _, disc in absent], counted)
+        lowest = lowest_over(evidence.motion, evidence.cutters, [disc for _, disc in absent], counted,
+                             tilt_of(self.job))
         for (about, _), z in zip(absent, lowest.tolist(), strict=True):
             self.faces[about] = min(self.faces.get(about, self.job.board.top), z)
 

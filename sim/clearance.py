@@ -31,10 +31,12 @@ from .approach import (
 )
 from .cover import cover_over
 from .holder import Holder
+from .lean import query
 from .paths import RapidPath
 from .shoe import BRUSHES, HARD, ShoeRide, layers_of
 from .solids import HeadSolid
-from .swarm import Bodies, Moves, Swarm, query, query_bed
+from .swarm import Bodies, Moves, Swarm, query_bed
+from .tram import SQUARE, Tilt
 
 if TYPE_CHECKING:
     from .evidence import Phase
@@ -74,15 +76,15 @@ class Clearances:
 def clearances(motion: Motion, cutters: NDArray[np.object_], phases: Sequence[Phase], *,
                rapid: RapidPath | None = None, counted: NDArray[np.bool_] | None = None,
                board_top: float = 0.0, earlier: Mapping[str, float] | None = None,
-               machine: Machine | None = None, zero: float = 0.0) -> Clearances:
+               machine: Machine | None = None, zero: float = 0.0, tilt: Tilt = SQUARE) -> Clearances:
     """Every body's approaches, phase by phase, and what is left over the heads.
 
     cutters (n,): the Cutter of each move or None · rapid: what the control does with rapids (straight when
     left out) · counted (n,): the moves that lower the virtual face (all feeds when left out) · earlier:
     `face` as the stages before left it · machine: for what rides above the cutter · zero: Z of the stage's
-    zero. Raises CutterUnshaped for a cutter that lacks a measure.
+    zero · tilt: slopes of the spindle's plane. Raises CutterUnshaped for a cutter that lacks a measure.
     """
-    moves = Moves(motion, cutters, rapid)
+    moves = Moves(motion, cutters, rapid, tilt)
     closest: list[Approach] = []
     contacts: list[Approaches] = []
     faces = earlier or {}

@@ -16,8 +16,10 @@ from numpy.typing import NDArray
 
 from ..parser.motion import Motion
 from .approach import Approach, approaches, table_of
+from .lean import query
 from .solids import HeadSolid
-from .swarm import Moves, query
+from .swarm import Moves
+from .tram import SQUARE, Tilt
 
 if TYPE_CHECKING:
     from .evidence import Phase
@@ -53,10 +55,10 @@ def cover_over(moves: Moves, phases: Sequence[Phase], counted: NDArray[np.bool_]
 
 
 def lowest_over(motion: Motion, cutters: NDArray[np.object_], discs: Sequence[Disc],
-                counted: NDArray[np.bool_]) -> Floats:
+                counted: NDArray[np.bool_], tilt: Tilt = SQUARE) -> Floats:
     """(q,) lowest Z that the counted moves sweep over each disc (place, radius) in plan; inf where none
     passes: with it the virtual face over heads that are fitted in a later stage is known."""
-    moves = Moves(motion, cutters)
+    moves = Moves(motion, cutters, tilt=tilt)
     bodies = [[x, y, 1.0, 0.0, 0.0, 0.0, radius, 0.0] for (x, y), radius in discs]
     swarm, table = moves.swarm(np.flatnonzero(moves.usable & counted)), np.array(bodies, float).reshape(-1, 8)
     return query(swarm, moves.shapes, table, np.full(len(table), -inf), cover=True)[0][:, 0]

@@ -6,7 +6,8 @@ The law: nothing here decides anything; a bound lies on the near side of all tha
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from ..parser.motion import Motion
 from .cutters import Profile, profile_of
 from .kernels.distance import closest_bed, closest_solids
 from .paths import Paths, RapidPath, paths_of
+from .tram import SQUARE, Tilt
 
 Floats = NDArray[np.float64]
 
@@ -28,7 +30,7 @@ WIDTH = 32  # paths to a leaf, leaves to a node
 class Bodies:
     """What rides with the moves, as the kernels take it: `of` (n,) the shape of each move (-1: none known),
     and for each shape its pieces[first[k]:first[k+1]], the radius of its rim, its reach, and how high over
-    the tip it begins."""
+    the tip it begins. `tilt`: the slopes of the spindle's plane; `lift`: how far that raises each axis."""
 
     of: NDArray[np.int32]
     first: NDArray[np.int32]
@@ -36,11 +38,14 @@ class Bodies:
     rounds: Floats
     reach: Floats
     low: Floats
+    tilt: Tilt = SQUARE
+    lift: Floats = field(default_factory=lambda: np.empty(0))
 
     @staticmethod
-    def of_cutters(cutters: NDArray[np.object_], shape: Callable[[Cutter], Shape] | None = None) -> Bodies:
-        """The cutters themselves, or the `shape` over each (no pieces: none). Raises CutterUnshaped where a
-        cutter lacks a measure."""
+    def of_cutters(cutters: NDArray[np.object_], shape: Callable[[Cutter], Shape] | None = None,
+                   tilt: Tilt = SQUARE) -> Bodies:
+        """The cutters themselves, leaning, or the `shape` over each (no pieces: none), upright. Raises
+        CutterUnshaped where a cutter lacks a measure."""
         of, kinds = numbered(cutters)
         shapes = [(shape or cutter_edges)(cutter) for cutter in kinds]
         known = np.array([len(edges) > 0 for edges, _ in shapes] + [False])  # -1, none known, is the last
@@ -50,8 +55,14 @@ class Bodies:
         pieces = np.concatenate([edges for edges, _ in shapes]) if shapes else np.empty((0, 4))
         reach = [float(edges[:, 2].max()) + rim for edges, rim in shapes]
         low = [float(edges[:, [1, 3]].min()) for edges, _ in shapes]
+        lift = [] if shape else [profile_of(cutter).lift(hypot(*tilt)) for cutter in kinds]
         return Bodies(number[of], first, pieces, np.array([rim for _, rim in shapes], float),
-                      np.array(reach, float), np.array(low, float))
+                      np.array(reach, float), np.array(low, float), tilt, np.array(lift, float))
+
+    def sway(self) -> tuple[float, float]:
+        """How far a lean lowers a cutter at most anywhere, and raises it."""
+        slope = hypot(*self.tilt) * self.reach
+        return float(np.max(slope - self.lift, initial=0.0)), float(np.max(slope + self.lift, initial=0.0))
 
 
 def cutter_edges(cutter: Cutter) -> Shape:
@@ -102,7 +113,11 @@ class Swarm:
     def of_moves(motion: Motion, rows: NDArray, shapes: Bodies, rapid: RapidPath | None = None,
                  boxes: Floats | None = None) -> Swarm:
         """The paths of placed rows whose cutters are known; `boxes` as for `paths_of`."""
-        paths = paths_of(motion, rows, rapid, boxes)
+        return Swarm.of_paths(paths_of(motion, rows, rapid, boxes), shapes)
+
+    @staticmethod
+    def of_paths(paths: Paths, shapes: Bodies) -> Swarm:
+        """The same of paths that are there."""
         cutter = shapes.of[paths.row]
         order = np.argsort(along_curve(paths.box.sum(axis=1)[:, :2]), kind="stable")
         boxes = grown_boxes(paths, shapes, cutter)[order]
@@ -127,10 +142,11 @@ class Swarm:
 class Moves:
     """A stage's moves made ready: the same rows asked for again are the same swarm."""
 
-    def __init__(self, motion: Motion, cutters: NDArray[np.object_], rapid: RapidPath | None = None) -> None:
+    def __init__(self, motion: Motion, cutters: NDArray[np.object_], rapid: RapidPath | None = None,
+                 tilt: Tilt = SQUARE) -> None:
         """Raises CutterUnshaped for a cutter that lacks a measure."""
         self.motion, self.rapid = motion, rapid
-        self.shapes, self.boxes = Bodies.of_cutters(cutters), motion.boxes()
+        self.shapes, self.boxes = Bodies.of_cutters(cutters, tilt=tilt), motion.boxes()
         self.usable = motion.placed & (self.shapes.of >= 0)
         self._last: tuple[NDArray, Swarm] | None = None
 

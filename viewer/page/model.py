@@ -43,7 +43,7 @@ def standing_when(result: Result) -> dict[str, list[tuple[int, int, int]]]:
     for number, record in enumerate(result.records):
         ends = (*record.since[1:], len(record.reading.motion))
         for solids, first, stop in zip(record.solids, record.since, ends, strict=False):
-            for about in dict.fromkeys(body.about for body in (*solids.heads, *solids.clamps)):
+            for about in dict.fromkeys(body.about for body in solids.tall):
                 when.setdefault(about, []).append((number, first, stop))
     return when
 

@@ -23,7 +23,7 @@ from ...sim.parts import lying
 from ...sim.plan import face_area, hole_spots
 from ...sim.result import Result, StageFigures
 from ...sim.solids import ClampSolid, HeadSolid
-from ..bodies import STRUCK, once
+from ..bodies import STRUCK, about_the_board, once
 from ..feed_rows import clock
 from ..layout import clean
 from ..scene import Path, Scene
@@ -63,7 +63,7 @@ def plan(result: Result, scene: Scene, number: int) -> dict[str, Any]:
     stage = next(s for s in job.stages if s.name == figures.name)
     solids = result.records[number].solids if len(result.records) == len(result.stages) else ()
     heads = list(once(h for s in solids for h in s.heads))
-    clamps = list(once(c for s in solids for c in s.clamps))
+    clamps = list(once(c for s in solids for c in about_the_board(s)))
     board = board_outline(job, stage)
     view = view_of(board, [c.footprint.shape for c in clamps])
     last = number == len(result.stages) - 1

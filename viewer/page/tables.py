@@ -18,6 +18,7 @@ from ..standing import screw_place
 from ..stop_rows import stop_rows
 from ..terminal import quiet_rows
 
+NOTHING = 1e-6  # mm: a lower ridge is none
 FELT = 0.01  # mm: a step under this is seen and not felt (common practice, no published source)
 
 LONG = 60.0  # s: what takes less is told with a tenth of a second
@@ -39,7 +40,7 @@ def figures_of(result: Result) -> dict[str, Any]:
     return {
         "screws": list(screws(result)), "bodies": list(other_bodies(result)), "holes": list(holes(result)),
         "stages": [stage(result, number) for number in range(len(result.stages))],
-        "times": list(times(result)),
+        "times": list(times(result)), "limits": list(limits(result)),
         "budget": [clean(row.text) for row in budget_rows(result)],
         "unchecked": [(clean(each.what), clean(each.why)) for each in result.unchecked],
         "quiet": [clean(row.text) for row in quiet_rows(result)],
@@ -99,6 +100,12 @@ def left(result: Result, cover: float | None) -> str:
     if cover is None or not depth:
         return "not known"
     return str(facings(cover - wanted_cover(result.job), depth))
+
+
+def limits(result: Result) -> Iterator[Cells]:
+    """(what may end the facings, what may still be taken there, in how many facings), the first first."""
+    for each in result.budget.limits:
+        yield clean(each.about), length(result, each.left), str(each.facings)
 
 
 def holes(result: Result) -> Iterator[Cells]:
@@ -178,6 +185,9 @@ def ridge_words(result: Result, figures: StageFigures) -> str:
     if ridge is None or ridge != ridge or ridge >= FELT:
         return ""
     units = result.job.units
+    if ridge < NOTHING:
+        return ("No ridge stands between the passes in this model. Lines may still be seen, since light shows "
+                "where the cutter passed in another direction; none is felt.")
     return (f"Ridges of {units.text(ridge, 'fine')}: lines may be seen, none is felt. A step "
             f"under {units.text(FELT)} is too low for a finger; light still shows where the cutter passed in "
             "another direction.")

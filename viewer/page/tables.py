@@ -186,8 +186,8 @@ def ridge_words(result: Result, figures: StageFigures) -> str:
         return ""
     units = result.job.units
     if ridge < NOTHING:
-        return ("No ridge stands between the passes in this model. Lines may still be seen, since light shows "
-                "where the cutter passed in another direction; none is felt.")
+        return ("No ridge stands between the passes in this model. Lines may still be seen, since light "
+                "shows where the cutter passed in another direction; none is felt.")
     return (f"Ridges of {units.text(ridge, 'fine')}: lines may be seen, none is felt. A step "
             f"under {units.text(FELT)} is too low for a finger; light still shows where the cutter passed in "
             "another direction.")

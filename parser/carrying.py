@@ -13,6 +13,7 @@ from .drilling import behaviour
 from .handlers import HANDLERS, MOTION, NO_CODE, ONCE, units
 from .modes import BY_NAME, Code, Effect, Group
 from .motions import fail
+from .nurbs import left_open
 from .orders import Order, check_words
 from .switches import stop
 
@@ -39,6 +40,8 @@ class Carrier:
             return
         self._dwell_letters(order)
         motion = motion_of(control, order)
+        if control.net is not None and motion not in ("", "G5.2", "G5.3"):
+            left_open(control, motion)
         check_words(order, control, takers(order, motion), extra(control, order, motion))
         self._while_compensated(order, motion)
         late = self._switch(order, bool(motion))

@@ -67,7 +67,7 @@ def _explicit(control: Control, order: Order, code: Code) -> str:
     if Group.MACHINE in order.codes and code.name not in ("G0", "G1"):
         _conflict(control, order, Group.MACHINE, "g53-without-straight", motion=code.name)
         return ""
-    if order.axes or code.drills or _shapes(control, order):
+    if order.axes or code.drills or code.name in ("G5.2", "G5.3") or _shapes(control, order):
         return code.name
     if code.axes is Axes.MUST:
         control.say("bare-motion-code", order.of(Group.MOTION), about=code.name, code=code.name)

@@ -254,6 +254,12 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "{code} lacks a word that shapes its curve, or stands outside G17 or under compensation",
         "Write I and J (and P and Q for G5) on line {line}",
         weigh="word-missing"),
+    "spline-open": Condition(
+        _VALUE,
+        "The curve that G5.2 begins cannot run: it wants G17, X and Y alone, weights over 0, as many points "
+        "as its order L, and G5.3 behind the last one",
+        "Write G5.3 behind the last control point, before {code} on line {line}",
+        weigh="word-missing"),
     "thread-bad": Condition(
         "feed-missing",
         "{code} feeds K for each turn, and K or S is missing",

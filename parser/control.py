@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import dist, isfinite, isnan, nan
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from .conditions import CONDITIONS
 from .cycles import Sticky
@@ -20,6 +20,9 @@ from .frames import Frames
 from .motion import Happening, MotionBuilder, Move, Spindle, State
 from .reading import UNKNOWN, Doubt, Setting, Unchecked
 from .warp import Compensation, Polar
+
+if TYPE_CHECKING:
+    from .nurbs import Net
 
 STANDING = 1e-9  # mm: a shorter move is none
 
@@ -92,6 +95,7 @@ class Control:
         self.sticky = Sticky()
         self.home28, self.home30 = list(setting.home28 or UNKNOWN), list(setting.home30 or UNKNOWN)
         self.polar: Polar | None = None
+        self.net: Net | None = None  # control points that G5.2 gathers
         self.tangent: tuple[float, float] | None = None  # how the last G5 ended
         self.comp: Compensation | None = None
         self.contours: list[Compensation] = []  # those that are over
@@ -223,7 +227,7 @@ class Control:
     @property
     def simple(self) -> bool:
         """Whether a place is the work offset and what is written, and nothing more is to be said."""
-        return not (self.bent or self.stale or self.polar or self.comp or self.frames.warp)
+        return not (self.bent or self.stale or self.polar or self.comp or self.frames.warp or self.net)
 
     # --- places ---
 

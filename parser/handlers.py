@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from . import arc_lines, compensation, drilling, motions, offsets, splines, switches, transforms
+from . import arc_lines, compensation, drilling, motions, nurbs, offsets, splines, switches, transforms
 from .control import Control
 from .modes import CODES, Code, Group
 from .orders import Order
@@ -72,6 +72,7 @@ MOTION: dict[str, Mover] = {
     "G0": motions.straight, "G1": motions.straight, "G80": no_motion,
     **{f"G38.{n}": motions.probe for n in (2, 3, 4, 5)},
     "G2": arc_lines.arc, "G3": arc_lines.arc, "G5": splines.spline, "G5.1": splines.spline,
+    "G5.2": nurbs.gather, "G5.3": nurbs.run,
     "G33": splines.thread, "G33.1": splines.thread,
     **{code.name: drilling.drill for code in CODES.values() if code.drills},
 }

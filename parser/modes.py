@@ -110,6 +110,7 @@ _SERVED = (
     Code("G0", _MOTION, MUST), Code("G1", _MOTION, MUST),
     Code("G2", _MOTION, MUST, "IJKR"), Code("G3", _MOTION, MUST, "IJKR"),
     Code("G5", _MOTION, MUST, "IJPQ"), Code("G5.1", _MOTION, MUST, "IJQ"),
+    Code("G5.2", _MOTION, MAY, "PL"), Code("G5.3", _MOTION),
     Code("G33", _MOTION, MUST, "K", "K"), Code("G33.1", _MOTION, MUST, "K", "K"),
     Code("G73", _MOTION, MAY, "RQL", "", drills=True),
     Code("G80", _MOTION),
@@ -148,8 +149,6 @@ _SERVED = (
 )
 
 _UNSERVED = (
-    Code("G5.2", _MOTION, MAY, "PL", effect=Effect.MODE, why="a spline"),
-    Code("G5.3", _MOTION, effect=Effect.MODE, why="a spline"),
     Code("G74", _MOTION, MAY, "RPQLKF", effect=Effect.MODE, why="left-hand tapping on one control, another "
          "thing on the next", drills=True),
     Code("G76", _MOTION, MAY, "RPQLKIJHE", effect=Effect.MODE, why="fine boring on one control, threading "

@@ -31,7 +31,8 @@ HIDES = {Effect.LINE: "where its line ends is unknown", Effect.MODE: "its moves 
 
 WORDS = {
     "G0": "rapid", "G1": "straight feed", "G2": "arc clockwise", "G3": "arc counter-clockwise",
-    "G5": "cubic spline", "G5.1": "quadratic spline", "G33": "thread", "G33.1": "rigid tapping",
+    "G5": "cubic spline", "G5.1": "quadratic spline", "G5.2": "control point of a spline with weights",
+    "G5.3": "end of that spline: it runs", "G33": "thread", "G33.1": "rigid tapping",
     "G38.2": "probe toward, stop if missed: only the machine knows where it ends",
     "G38.3": "probe toward: only the machine knows where it ends",
     "G38.4": "probe away, stop if missed: only the machine knows where it ends",

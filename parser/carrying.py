@@ -6,6 +6,7 @@ becomes unknown; an order that cannot be carried out leaves the axes that it mig
 
 from __future__ import annotations
 
+from . import corners
 from .choosing import extra, motion_of, takers
 from .closing import Watch
 from .control import Control, Reason
@@ -157,8 +158,12 @@ class Carrier:
             control.stale = False
             control.say("length-not-renewed", about="H", cutter=control.frames.cutter,
                         number=control.in_force)
+        corner, control.corner, before = control.corner, None, len(control.builder)
         if code.served or (code.drills and behaviour(self.control, motion) is not None):
             MOTION[motion](self.control, order, motion)
         else:
             self._unserved(order, code)
             fail(self.control, order, self._unknown(code))
+        if corner is not None:
+            corners.make(control, corner, before)
+        control.corner = corners.asked(control, order, motion)

@@ -13,6 +13,8 @@ from .finding import Severity
 from .modes import BY_NAME, CENTRE_LETTERS, Axes, Code, Group
 from .orders import Order
 
+PLAIN = frozenset({"G0", "G1", "G2", "G3"})  # what a program may choose before it moves
+
 
 def motion_of(control: Control, order: Order) -> str:
     """The motion code that runs on this line, "" for none."""
@@ -70,7 +72,8 @@ def _explicit(control: Control, order: Order, code: Code) -> str:
     if order.axes or code.drills or code.name in ("G5.2", "G5.3") or _shapes(control, order):
         return code.name
     if code.axes is Axes.MUST:
-        control.say("bare-motion-code", order.of(Group.MOTION), about=code.name, code=code.name)
+        condition = "bare-motion-code" if code.name in PLAIN else "axis-missing"
+        control.say(condition, order.of(Group.MOTION), about=code.name, code=code.name)
     return "" if code.served else code.name
 
 

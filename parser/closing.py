@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from .blocks import Block
 from .control import Control
-from .finding import Severity
+from .frames import system_name
 from .modes import Group
 from .motion import Happening, Spindle
 from .source import Source
@@ -18,19 +18,19 @@ from .source import Source
 
 @dataclass(frozen=True, slots=True)
 class Unsaid:
-    """Something that a program should choose before it matters: its codes, and how it weighs if not."""
+    """Something that a program should choose before it matters: its codes, and what it is if it does not."""
 
     what: str
     codes: str
-    severity: Severity
+    condition: str
 
 
-UNITS = Unsaid("the unit", "G20 or G21", Severity.CAUTION)
-DISTANCE = Unsaid("absolute or incremental", "G90 or G91", Severity.CAUTION)
-SYSTEM = Unsaid("the work offset", "G54 or another", Severity.NOTE)
-FEED_MODE = Unsaid("what F means", "G94", Severity.NOTE)
-PLANE = Unsaid("the plane", "G17", Severity.NOTE)
-RETURN = Unsaid("the return level of drilling cycles", "G98 or G99", Severity.NOTE)
+UNITS = Unsaid("the unit", "G20 or G21", "units-unset")
+DISTANCE = Unsaid("absolute or incremental", "G90 or G91", "distance-unset")
+SYSTEM = Unsaid("the work offset", "G54 or another", "system-unset")
+FEED_MODE = Unsaid("what F means", "G94", "feed-mode-unset")
+PLANE = Unsaid("the plane", "G17", "plane-unset")
+RETURN = Unsaid("the return level of drilling cycles", "G98 or G99", "return-unset")
 
 BY_GROUP = {Group.UNITS: UNITS, Group.DISTANCE: DISTANCE, Group.SYSTEM: SYSTEM, Group.FEED_MODE: FEED_MODE,
             Group.PLANE: PLANE, Group.RETURN: RETURN}
@@ -55,8 +55,7 @@ class Watch:
         """A motion runs on the line at hand: what it relies on and the program left open is found."""
         for unsaid in relied_on(motion):
             if unsaid in self.open:
-                control.say("start-state", severity=unsaid.severity, about=unsaid.what, what=unsaid.what,
-                            codes=unsaid.codes)
+                control.say(unsaid.condition, about=unsaid.what, what=unsaid.what, codes=unsaid.codes)
                 self.open.discard(unsaid)
         self._rest()
 
@@ -83,6 +82,8 @@ def closing(control: Control, source: Source, blocks: Sequence[Block]) -> None:
         _no_end(control, source)
     if control.frames.shifted():
         control.say("offset-left", about="G92 G52")
+    if control.stored:
+        control.say("offset-stored", about="G10", named=", ".join(map(system_name, sorted(control.stored))))
     _rare_planes(control)
     _never_changed(control)
 

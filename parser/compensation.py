@@ -13,7 +13,7 @@ from typing import Any
 
 from .arcs import Arc
 from .control import Control, Reason
-from .meeting import CLOSE, Element, Flat, Line, Turn, meet
+from .meeting import CLOSE, Element, Flat, Line, Turn, element_of, meet
 from .modes import Code, Group
 from .motion import Move
 from .orders import Order, whole
@@ -185,7 +185,7 @@ def _turn(corner: Flat, a: Flat, b: Flat) -> float:
 def _meet(control: Control, ahead: Element, radius: float) -> float:
     """An inside corner: the last move ends where its way meets the one ahead, and that begins there."""
     before = control.builder.last()
-    behind = None if before is None else _element(*before)
+    behind = None if before is None else element_of(*before)
     place = None if behind is None else meet(behind, ahead)
     if before is None or behind is None or place is None:
         raise NotFollowed("compensation-inside", cutter=radius)
@@ -196,11 +196,3 @@ def _meet(control: Control, ahead: Element, radius: float) -> float:
     control.tip = [*place, height]
     control.builder.end_last_at(control.tip, bent[3] * share if bent else 0.0)
     return max(ahead.share(place), 0.0)
-
-
-def _element(start: Sequence[float], end: Sequence[float], arc: Sequence[float]) -> Element | None:
-    """A move in plan, None for an arc that does not lie there."""
-    begin, stop = (start[0], start[1]), (end[0], end[1])
-    if not arc:
-        return Line(begin, stop)
-    return Turn(begin, stop, (arc[1], arc[2]), arc[3]) if arc[0] == 17 else None

@@ -29,6 +29,7 @@ _DOUBT, _CYCLE, _ARC, _UNPLACED = "word-doubtful", "cycle-bad", "arc-mismatch", 
 CONDITIONS: Mapping[str, Condition] = MappingProxyType({
     # --- words and groups ---
     "code-unknown": Condition("code-unknown"),
+    "code-number": Condition("code-unknown"),
     "code-unsupported": Condition(
         _UNSUPPORTED,
         "{does}, and it is not simulated",
@@ -89,6 +90,10 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "Axis words stand before any motion code: rapid or feed is not said",
         "Put G0 or G1 on line {line}",
         weigh="axis-before-mode"),
+    "axis-missing": Condition(
+        _VALUE,
+        "{code} needs axis words, and line {line} has none",
+        "Add X, Y or Z to line {line}"),
     "bare-motion-code": Condition(
         _VALUE,
         "{code} stands without axis words: it moves nothing and only sets the mode",
@@ -164,6 +169,7 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "#{number} is a stored offset: setting it shifts the work with no G code",
         "Use G10 or G92 on line {line} instead, where a reader sees the shift"),
     "feed-missing": Condition("feed-missing", "{does}"),
+    "feed-inverse-missing": Condition("feed-missing", "{does}"),
     "no-cutter-chosen": Condition(
         _VALUE,
         "M6 changes the cutter, and no T word says to which",
@@ -253,6 +259,11 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _VALUE,
         "{code} lacks a word that shapes its curve, or stands outside G17 or under compensation",
         "Write I and J (and P and Q for G5) on line {line}",
+        weigh="word-missing"),
+    "corner-bad": Condition(
+        _VALUE,
+        "The corner {word} cannot be made: {why}",
+        "Correct {word} on line {line}, or write the corner as a move of its own",
         weigh="word-missing"),
     "spline-open": Condition(
         _VALUE,
@@ -355,6 +366,10 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _DOUBT,
         "{letter} was written under the other of G90 and G91: the kept number now means another place",
         "Write {letter} again on line {line}"),
+    "cycle-left-on": Condition(
+        _DOUBT,
+        "{code} is still in force: {letter} alone drills here once more, to that depth",
+        "Put G80 before line {line}, and G0 on it, if it is to be a plain move"),
     "by-hand": Condition(
         _DOUBT,
         "{code} leaves the cutter at the bottom for the operator to draw it out by hand",
@@ -476,6 +491,11 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _DOUBT,
         "The program ends with G92 or G52 in force: the next one starts shifted",
         "Put G92.1, or G52 with zeros, before line {line}"),
+    "offset-stored": Condition(
+        _DOUBT,
+        "G10 sets {named}, and the control keeps that when the program is over: the next one starts there",
+        "Set {named} once at the machine, or give it back its old place before line {line}",
+        weigh="offset-left"),
     "units-changed": Condition(
         _DOUBT,
         "The unit changes after the first move, and the meaning of F and of offsets with it",
@@ -575,7 +595,8 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _DOUBT,
         "The subprogram came back with another unit, plane, work offset or G90/G91 than it was called with",
         "Put the modes that the caller needs behind the call, or before line {line}"),
-    "start-state": Condition("start-state"),
+    **{f"{what}-unset": Condition("start-state")
+       for what in ("units", "distance", "system", "feed-mode", "plane", "return")},
     "key-decides": Condition(
         _DOUBT,
         "Controls differ in this: {says}. Read as {taken} here; as {value} the machine moves elsewhere from "
@@ -602,6 +623,10 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _UNPLACED,
         "the length of the cutter that was changed in on line {line} is not given",
         "Give each cutter's length in the job, or command Z right after line {line}"),
+    "lost-change": Condition(
+        _UNPLACED,
+        "the change of the cutter on line {line} moves the axes, and where to is the machine's",
+        "Command X, Y and Z behind line {line}, Z alone first"),
     "lost-row": Condition(
         _UNPLACED,
         "the length in row {number} of the control's table, which line {line} adds, is not given",

@@ -22,6 +22,7 @@ from .reading import UNKNOWN, Doubt, Setting, Unchecked
 from .warp import Compensation, Polar
 
 if TYPE_CHECKING:
+    from .corners import Corner
     from .nurbs import Net
 
 STANDING = 1e-9  # mm: a shorter move is none
@@ -81,6 +82,7 @@ class Control:
         self.tip: list[float] = [float(v) for v in setting.position]
         self.reasons: list[Reason] = [NOT_GIVEN] * 3
         self.offset_reason = NOT_GIVEN
+        self.stored: set[int] = set()  # work systems that G10 set
         self.diameters = dict(setting.diameters)  # by D
         self.feed: float | None = None  # as written: what it means hangs on units and feed mode
         self.speed: float | None = setting.spindle_by_hand
@@ -95,6 +97,7 @@ class Control:
         self.sticky = Sticky()
         self.home28, self.home30 = list(setting.home28 or UNKNOWN), list(setting.home30 or UNKNOWN)
         self.polar: Polar | None = None
+        self.corner: Corner | None = None  # to be made at the last move's end
         self.net: Net | None = None  # control points that G5.2 gathers
         self.tangent: tuple[float, float] | None = None  # how the last G5 ended
         self.comp: Compensation | None = None
@@ -227,7 +230,8 @@ class Control:
     @property
     def simple(self) -> bool:
         """Whether a place is the work offset and what is written, and nothing more is to be said."""
-        return not (self.bent or self.stale or self.polar or self.comp or self.frames.warp or self.net)
+        return not (self.bent or self.stale or self.polar or self.comp or self.frames.warp or self.net
+                    or self.corner)
 
     # --- places ---
 

@@ -121,7 +121,8 @@ KEYS: Mapping[str, Key] = MappingProxyType({
     "rapid.path": Key("the way of G0", ("linear", "per_axis", "unknown")),
     "feed.initial": Key("a feed move before any F", ("error", "machine")),
     "tool.t_changes": Key("T alone changes the cutter", TRUTH),
-    "tool.m6": Key("M6 changes, pauses, is ignored or refused", ("change", "pause", "ignored", "error")),
+    "tool.m6": Key("M6 changes where the cutter stands, moves the axes to change and leaves them, pauses, is "
+                   "ignored or refused", ("change", "moves", "pause", "ignored", "error")),
     "order.m_after_motion": Key("M codes that act after the line's motion", NAMES),
     "start.motion": Key("the motion code that holds at the start", ("none", "G0", "G1")),
     "flow.kind": Key("subprograms and loops", ("none", "labels", "macros", "both")),

@@ -80,6 +80,7 @@ def plan(control: Control, order: Order, code: str) -> tuple[Bore, int]:
     numbers, absolute = control.sticky.numbers, control.modes.absolute
     _needs(control, order, code, cycle)
     _kept(control, order)
+    _left_on(control, order, code)
     depth = PLANE_AXES[control.modes.plane][2]
     here, shift = control.here()[depth], control.frames.shift[depth]
     r = numbers["R"] + (shift if absolute else here)
@@ -151,6 +152,13 @@ def _kept(control: Control, order: Order) -> None:
             letter = bottom_letter(control) if name == "Z" else name
             control.sticky.absolute[name] = control.modes.absolute
             control.say("sticky-changed", order.of(Group.MOTION), about=letter, letter=letter)
+
+
+def _left_on(control: Control, order: Order, code: str) -> None:
+    """A line that names the depth alone while a cycle holds: a retract that someone meant, most often."""
+    letter = bottom_letter(control)
+    if Group.MOTION not in order.codes and order.axes == [letter] and "R" not in order.values:
+        control.say("cycle-left-on", order.span(letter), about=code, code=code, letter=letter)
 
 
 def _peck(control: Control, cycle: Cycle, numbers: dict[str, float], deep: float) -> float:

@@ -146,6 +146,11 @@ def _macros(blocks: Sequence[Block]) -> Iterator[Sign]:
     yield from _codes(blocks, "G65", "G66", "M98", "M99", "M97")
 
 
+def _cornered(blocks: Sequence[Block]) -> Iterator[Sign]:
+    yield from (("a corner's word behind a comma", block.line) for block in blocks
+                if any(word.letter[0] == "," for word in block.words))
+
+
 def _assigned(blocks: Sequence[Block]) -> Iterator[Sign]:
     yield from (("a parameter or an expression", block.line) for block in blocks
                 if any(not isinstance(value, Number) for value in _values(block)))
@@ -195,6 +200,7 @@ SIGNS: tuple[tuple[Callable[[Sequence[Block]], Iterator[Sign]], int, Callable[[s
     (_laser, FEW, _trade("a program for a laser", "the beam: S is its power, and nothing is milled")),
     (_labelled, 1, _control("labelled", "a control with labelled flow (O words)")),
     (_macros, 1, _control("usermacro", "a control with user macros")),
+    (_cornered, 1, _control("usermacro", "a control with user macros")),
     (_assigned, 1, _control("standard", "a control that calculates")),
     (_numbered, 1, _control("usermacro", "a control that numbers its programs")),
 )

@@ -16,6 +16,7 @@ from .blocks import read_blocks
 from .carrying import Carrier
 from .closing import closing
 from .control import Control, Reason
+from .corners import refuse
 from .dialect import Dialect
 from .finding import Finding
 from .flow import Course
@@ -187,6 +188,8 @@ class Run:
         if behind and not self.course.stopped:
             control.line = behind
             control.say("text-after-end", about="end")
+        if control.corner is not None:
+            refuse(control, control.corner, "no move follows it")
         closing(control, source, self.course.own())
         say_gouges(control)
 

@@ -6,7 +6,7 @@ and 1 at its end; two elements meet where both shares lie between.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import atan2, ceil, cos, dist, hypot, sin, sqrt, tau
 
@@ -65,6 +65,14 @@ class Turn:
 
 
 Element = Line | Turn
+
+
+def element_of(start: Sequence[float], end: Sequence[float], arc: Sequence[float]) -> Element | None:
+    """A move in plan, as a MotionBuilder tells of it; None for an arc that does not lie there."""
+    begin, stop = (start[0], start[1]), (end[0], end[1])
+    if not arc:
+        return Line(begin, stop)
+    return Turn(begin, stop, (arc[1], arc[2]), arc[3]) if arc[0] == 17 else None
 
 
 def _angle(centre: Flat, point: Flat) -> float:

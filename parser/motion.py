@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 NO_LIMIT = sys.maxsize
+Told = tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]
 
 
 class Move(IntEnum):
@@ -261,6 +262,7 @@ class MotionBuilder:
         self._packed_arcs: list[Floats] = []
         self._arcs_before = 0  # those that are packed already
         self._events: list[Event] = []
+        self._dropped: tuple = ()
 
     def __len__(self) -> int:
         return self._before + len(self._rows)
@@ -292,12 +294,13 @@ class MotionBuilder:
         self._arcs_before += len(sweep)
         return np.arange(self._arcs_before - len(sweep), self._arcs_before, dtype=np.int32)
 
-    def _pack_arcs(self) -> None:
-        """The arcs so far as one table."""
-        if self._arcs:
-            self._packed_arcs.append(np.array(self._arcs, dtype=np.float64))
-            self._arcs_before += len(self._arcs)
-            self._arcs = []
+    def _pack_arcs(self, keep: int = 0) -> None:
+        """The arcs so far as one table, but for the last `keep`."""
+        done = self._arcs[:max(0, len(self._arcs) - keep)]
+        if done:
+            self._packed_arcs.append(np.array(done, dtype=np.float64))
+            self._arcs_before += len(done)
+            self._arcs = self._arcs[len(done):]
 
     def in_state(self, count: int) -> NDArray[np.int32]:
         """The `state` of `count` moves that are made now, and will be handed over by `extend`."""
@@ -321,16 +324,18 @@ class MotionBuilder:
         if len(self._rows) >= self._room:
             if len(self) >= self.most:
                 raise TooManyMoves(self.most)
-            self._pack()
+            self._pack(self.FEW)
         self._rows.append(row)
 
-    def _pack(self) -> None:
-        if self._rows:
-            self._packed.append(Columns.of(self._rows))
-        self._before += len(self._rows)
-        self._rows = []
+    def _pack(self, keep: int = 0) -> None:
+        """The rows as columns, but for the last `keep`, which may still change."""
+        done = self._rows[:max(0, len(self._rows) - keep)]
+        if done:
+            self._packed.append(Columns.of(done))
+        self._before += len(done)
+        self._rows = self._rows[len(done):]
         if len(self._arcs) >= self.CHUNK:
-            self._pack_arcs()
+            self._pack_arcs(keep)
         self._look()
 
     def _look(self) -> None:
@@ -343,21 +348,44 @@ class MotionBuilder:
         """Something that happens before the next move."""
         self._events.append(Event(kind, len(self), line, value, code))
 
-    def last(self) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]] | None:
+    def last(self) -> Told | None:
         """Start and end of the last move, and of an arc (plane, centre's first and second, sweep), else ();
         None where there is none, or it was made in one go with others."""
-        if not self._rows:
-            return None
-        row = self._rows[-1]
-        arc = tuple(self._arcs[-1]) if row[1] == Move.ARC and self._arcs else ()
-        return None if row[1] == Move.ARC and not arc else (row[2:5], row[5:8], arc)
+        return self._told(self._rows[-1]) if self._rows else None
+
+    def _told(self, row: tuple) -> Told:
+        arc = tuple(self._arcs[int(row[10]) - self._arcs_before]) if row[1] == Move.ARC else ()
+        return row[2:5], row[5:8], arc
+
+    def tail(self) -> int:
+        """How many of the last moves can still be changed."""
+        return len(self._rows)
+
+    def last_two(self) -> tuple[Told, Told]:
+        return self._told(self._rows[-2]), self._told(self._rows[-1])
+
+    def feed_of_last(self, back: int) -> float:
+        return self._rows[-back][8]
 
     def end_last_at(self, end: Sequence[float], sweep: float = 0.0) -> None:
         """The last move ends elsewhere (an arc after `sweep`): what looks ahead knows only now."""
         row = self._rows[-1]
         self._rows[-1] = (*row[:5], *end, *row[8:])
         if row[1] == Move.ARC:
-            self._arcs[-1] = (*self._arcs[-1][:3], sweep)
+            at = int(row[10]) - self._arcs_before
+            self._arcs[at] = (*self._arcs[at][:3], sweep)
+
+    def drop_last(self) -> None:
+        """The last move is taken out, to be put back behind others."""
+        self._dropped = self._rows.pop()
+
+    def put_back(self, start: Sequence[float], sweep: float = 0.0) -> None:
+        """The move that was taken out, from another start (an arc with another sweep)."""
+        row = self._dropped
+        if row[1] == Move.ARC:
+            at = int(row[10]) - self._arcs_before
+            self._arcs[at] = (*self._arcs[at][:3], sweep)
+        self._rows.append((*row[:2], *start, *row[5:]))
 
     @property
     def events(self) -> Sequence[Event]:

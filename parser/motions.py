@@ -97,7 +97,8 @@ def rate(control: Control, order: Order, length: float) -> float:
     mode, feed = control.modes.feed_mode, control.feed
     if mode == 93:
         feed = order.values.get("F", 0.0)
-        return length * feed if feed else no_feed(control, "G93 wants an F word over 0 on every feed line")
+        return length * feed if feed else no_feed(
+            control, "G93 wants an F word over 0 on every feed line", "feed-inverse-missing")
     if not feed:
         if feed is None and control.rule("feed.initial") == "machine":
             return nan
@@ -111,10 +112,10 @@ def rate(control: Control, order: Order, length: float) -> float:
     return feed * control.frames.scale
 
 
-def no_feed(control: Control, why: str) -> float:
+def no_feed(control: Control, why: str, condition: str = "feed-missing") -> float:
     last = control.findings[-1] if control.findings else None
     if last is None or (last.kind, last.line) != ("feed-missing", control.line):
-        control.say("feed-missing", does=why)
+        control.say(condition, does=why)
     return nan
 
 

@@ -144,6 +144,7 @@ def _by_register(control: Control, order: Order, number: int) -> None:
             frames.origins.setdefault(number, list(NOWHERE))[axis] += value
         else:
             frames.set_origin(number, axis, value)
+    control.stored.add(number)
     if not control.modes.absolute:
         control.doubt("g10.l2_g91", order.of(Group.ONCE), "G10 L2")
     shifted(control, Reason("lost-register", "G10", {"code": "G10", "line": control.line}))
@@ -157,6 +158,7 @@ def _by_place(control: Control, order: Order, number: int) -> None:
     if control.rule("g10.l20") == "error":
         refuse(control, order, "G10 L20", "is refused here")
         return
+    control.stored.add(number)
     for axis in named(order):
         control.frames.set_origin_here(number, axis, control.here()[axis],
                                        order.values["XYZ"[axis]] * control.frames.scale)

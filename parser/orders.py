@@ -123,7 +123,8 @@ def _no_code(order: Order, control: Control, word: Word, number: float) -> None:
     if isnan(number):
         order.lost = order.blind = True
         return
-    weight = control.say("code-unknown", span(word), about=f"{word.letter}{number:.10g}")
+    name = "code-number" if key(word.letter, number) is None else "code-unknown"
+    weight = control.say(name, span(word), about=f"{word.letter}{number:.10g}")
     if weight is Severity.STOP and word.letter == "G":
         order.lost = order.blind = True
 
@@ -155,7 +156,7 @@ def check_words(order: Order, control: Control, takers: Iterable[Code], extra: s
             if letter not in order.values and not waits:
                 control.say("word-missing", span(word), about=code.name, code=code.name, letter=letter)
     for letter in order.values:
-        if letter not in OWN and letter not in taken and not order.unknown:
+        if letter not in OWN and letter not in taken and not order.unknown and letter[0] != ",":
             control.say("word-unused", order.span(letter), about=letter, letter=letter)
 
 

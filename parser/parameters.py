@@ -56,6 +56,7 @@ class Parameters:
         return self.plain.get(index)
 
     def _live(self, index: int) -> float | None:
+        """What the control's own state holds; None for what it had before this program."""
         control, scale = self.control, self.control.frames.scale
         if index in PROBE:
             return nan
@@ -64,6 +65,8 @@ class Parameters:
         if index in HOME30:
             return control.home30[index - HOME30.start] / scale
         if index in PRELOAD:
+            if "G92" not in control.modes.said and index not in self.plain:
+                return None  # what an earlier program left
             return control.frames.g92_kept[index - PRELOAD.start] / scale
         if index == SYSTEM:
             return float(control.frames.system)

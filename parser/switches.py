@@ -9,7 +9,7 @@ from __future__ import annotations
 from math import isfinite
 
 from .compensation import leave
-from .control import Control
+from .control import Control, Reason
 from .modes import Code, Group
 from .motion import Happening, Spindle
 from .orders import Order, whole
@@ -72,6 +72,8 @@ def change(control: Control, order: Order, code: Code) -> None:
         control.event(Happening.CUTTER, control.frames.cutter or 0, code.name)
         return
     control.load(control.chosen or None, code.name)
+    if control.rule("tool.m6") == "moves":
+        control.lose(range(3), Reason("lost-change", code.name, {"line": control.line}))
     if code.name in control.rule("tlo.reset_by"):
         control.frames.length, control.in_force = 0.0, None
         control.renew()

@@ -110,6 +110,12 @@ class Leaves(Transformer[Token, Any]):
             return Word(letter.upper(), Number(nan), letter.column, letter.end_column)
         return Word(letter.upper(), parts[1].value, letter.column, parts[1].end)
 
+    def corner(self, parts: list[Any]) -> Word:
+        sign, value = parts
+        self.slip("comma-word", sign.column, value.end, "a corner's word behind a comma",
+                  "a corner written as a move")
+        return Word("," + sign[-1].upper(), value.value, sign.column, value.end)
+
     def setting(self, parts: list[Placed]) -> Assignment:
         parameter, (value, column, end) = parts
         assert isinstance(parameter.value, Parameter)  # the grammar says so

@@ -36,7 +36,7 @@ class Values:
         written, letter = word.value, word.letter
         if type(written) is Number:
             number = written.value
-            if self.increments and letter in self.counted:
+            if self.increments and letter[0] in self.counted:
                 number = self._counted(word, number, written.pointed)
         else:
             number = self.calculated(written, letter, word.column, word.end)

@@ -43,6 +43,8 @@ def framed(says, kind, text, line=HERE, dialect="standard", column=0, off="", al
 COMPACT = "G21 G90 G17\nS12000 M3\nG54\nG0 Z5\nG0 X0 Y0\n{}\nM30\n"
 STILL = FRAME.replace("S12000 M3", "S12000")
 
+MOVING = 'inherits = "standard"\n[tool]\nm6 = "moves"\n'
+
 READ = (
     # --- file and line ---
     Row("% begins the file and does not end it", "end-missing", "%\nG21 G90\nG0 Z5\n", line=1,
@@ -172,6 +174,10 @@ READ = (
     framed("M3 without a speed", "word-doubtful", "M3", frame=FRAME.replace("S12000 M3", "M9")),
     framed("M5 on the line of the retract", "word-doubtful", "M5 G0 Z50"),
     framed("G86 with the spindle still", "cycle-bad", "G86 X1 Y1 Z-1 R1 P0.5 F100", frame=STILL),
+    framed("G84 with the spindle counter-clockwise", "cycle-bad", "G84 X1 Y1 Z-1 R1 F100",
+           frame=FRAME.replace("M3", "M4")),
+    framed("G87 with the spindle still", "cycle-bad", "G87 X1 Y1 Z-1 R1 I1 K0 F100", frame=STILL),
+    framed("G88 with the spindle still", "cycle-bad", "G88 X1 Y1 Z-1 R1 P0.5 F100", frame=STILL),
     framed("a negative dwell", "value-bad", "G4 P-1"),
     framed("a dwell that looks like milliseconds", "word-doubtful", "G4 P500"),
     Row("the spindle still turns at the end", "end-missing", "G21 G90 G54\nS12000 M3\nG0 Z5\n", line=3),
@@ -201,6 +207,10 @@ READ = (
     framed("G92 in force at the end", "word-doubtful", "G92 X5.", line=HERE + 1, dialect="usermacro",
            off="standard", frame=FRAME.replace("Z5", "Z5.")),
     framed("G92.3 brings back what an earlier program left", "word-doubtful", "G92.3"),
+    framed("G10 sets a work offset and leaves it so", "word-doubtful", "G10 L20 P2 X5", line=HERE + 1),
+    framed("an offset's parameter that an earlier program left", "word-doubtful", "G0 X#5211", column=4),
+    framed("a move behind a change of the cutter that moves the axes", "unplaced", "T2 M6\nG1 X5 F100",
+           line=HERE + 1, dialect=MOVING),
     framed("G28 with axis words under G90", "word-doubtful", "G28 Z0"),
     framed("G53 without G0 or G1 in force", "code-conflict", "G53 G2 X1 I1 F100"),
     framed("G53 under G91", "code-conflict", "G91\nG53 G0 Z0", line=HERE + 1),
@@ -259,6 +269,7 @@ READ = (
            "G81 X1 Y1 Z-1 R1 F100\nG82 X5 P0.5", line=HERE + 1, off="usermacro"),
     framed("neither G98 nor G99", "start-state", "G81 X1 Y1 Z-1 R1 F100",
            frame=FRAME.replace(" G98", "")),
+    framed("a cycle left on, and Z alone", "word-doubtful", "G81 X1 Y1 Z-1 R1 F100\nZ-2", line=HERE + 1),
     framed("a retract by hand", "word-doubtful", "G88 X1 Y1 Z-1 R1 P0.5 F100"),
     # --- probing ---
     framed("a probing move's end", "word-doubtful", "G38.2 Z-5 F50", frame=STILL),
@@ -282,6 +293,8 @@ class Simulated:
 
 
 SIMULATED = (
+    Simulated("a spindle that turns while a probe measures", "word-doubtful",
+              "parser/test_errors.py::test_a_spindle_that_turns_breaks_a_probe"),
     Simulated("F over what the machine does", "feed-limit",
               "sim/test_chips.py::test_feed_over_what_the_machine_does"),
     Simulated("a feed move in material with the spindle never started", "spindle-off",

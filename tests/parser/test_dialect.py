@@ -30,6 +30,14 @@ def test_the_report_and_its_strict_and_forgiving_readings_leave_nothing_open():
         assert not load_dialect(name).alternatives
 
 
+def test_every_condition_is_raised_by_something():
+    """One that nothing raises would be a promise that nobody keeps."""
+    text = "".join(file.read_text(encoding="utf-8") for file in files("proveout.parser").iterdir()
+                   if file.name.endswith(".py"))
+    said = {f"{what}-unset" for what in ("units", "distance", "system", "feed-mode", "plane", "return")}
+    assert {name for name in load_dialect(BASE).conditions if f'"{name}"' not in text} - said == set()
+
+
 def test_every_key_is_read_by_something():
     """A key that nothing reads would be an answer that nobody heard."""
     houses = ("proveout.parser", "proveout.sim", "proveout.sim.checks")

@@ -41,7 +41,8 @@ def test_a_dialect_that_allows_it_says_no_more_than_a_note(row):
 
 
 def test_a_spindle_that_turns_breaks_a_probe():
-    """Beside the doubt where it ends; the report forbids it in its motion layer [NIST IR 6556, 3.5.9]."""
+    """word-doubtful, beside the doubt where it ends; the report forbids it in its motion layer [NIST IR 6556,
+    3.5.9]."""
     program = "G21 G90 G54\nG0 Z5\nS1000 M3\nG38.2 Z-5 F50\nG0 Z5\nM30\n"
     said = {f.about: f.message() for f in found(program, "standard") if f.line == 4}
     assert "the probe breaks" in said["spindle"]

@@ -70,6 +70,7 @@ o1 if [EXISTS[#<a>]]
 o100 call [1] [2] (c)
 G81 F6. R1. X0. Y0. Z-20.
 T1C0.762
+G1 X1,R5
 M30 (end) %
 """
 READ = READ_TEXT.splitlines()
@@ -94,7 +95,6 @@ M117 Hello world
 G28 X Y
 METRIC,TZ
 G1 X1 stray
-G1 X1,R5
 $H
 """
 REPORTED = REPORTED_TEXT.splitlines()

@@ -142,6 +142,35 @@ def view(
 
 
 @app.command()
+def new(
+    folder: Annotated[Path | None, typer.Argument(help="Where to write job.toml.")] = None,
+    program: Annotated[list[Path] | None, typer.Option(
+        metavar="FILE", help="A program of the job; it tells size, cutters, stops.")] = None,
+    board: Annotated[str | None, typer.Option(
+        metavar="600x400x18", help="Width, depth, thickness.")] = None,
+    material: Annotated[str | None, typer.Option(metavar="MDF", help="What the board is.")] = None,
+    cutter: Annotated[list[str] | None, typer.Option(
+        metavar='"1: facing 25.4"', help="A cutter: T number, shape, diameter.")] = None,
+    screw: Annotated[str | None, typer.Option(
+        metavar='"ISO 7380-1 M6"', help="What screws hold the board; none: none do.")] = None,
+    screws: Annotated[str | None, typer.Option(metavar="3x2", help="How many, across x deep.")] = None,
+    inset: Annotated[str | None, typer.Option(metavar="30", help="How far in from the edges.")] = None,
+    sunk: Annotated[str | None, typer.Option(metavar="8", help="How deep their counterbores are.")] = None,
+    zero: Annotated[str | None, typer.Option(
+        metavar='"front left, top"', help="Where zero is: a corner or the middle; top or bed.")] = None,
+    inch: Annotated[bool | None, typer.Option("--inch/--mm", help="The unit of the job file.")] = None,
+    in_short: Annotated[bool, typer.Option("--short", help="As few lines as it takes.")] = False,
+    schema: Annotated[bool, typer.Option(
+        "--schema", help="Instead: the JSON Schema of job files, for an editor.")] = False,
+) -> None:
+    """Write a job file to start from; in a terminal, ask for what matters."""
+    from .answers import Said
+    from .starting import start
+    said = Said(board, material, cutter or (), screw, screws, inset, sunk, zero, inch)
+    raise typer.Exit(start(folder, program or (), said, in_short, schema))
+
+
+@app.command()
 def demo(
     folder: Annotated[Path, typer.Argument(help="Where to write the demo's files.")] = Path("proveout-demo"),
 ) -> None:

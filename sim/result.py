@@ -55,7 +55,8 @@ class FaceFigures:
 
 @dataclass(frozen=True)
 class HoleFigures:
-    """A drilled hole; `wanted` and `error` are None where no wanted hole is paired with it."""
+    """A drilled hole; `wanted` and `error` are None where no wanted hole is paired with it, `ring` where the
+    tip alone did not come through (else the height of the ring that stays)."""
 
     at: tuple[float, float]
     wanted: tuple[float, float] | None
@@ -64,6 +65,7 @@ class HoleFigures:
     through: bool
     error: float | None
     line: int
+    ring: float | None = None
 
 
 @dataclass(frozen=True)

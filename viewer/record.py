@@ -119,7 +119,8 @@ def _face(face: FaceFigures, units: Units) -> dict[str, Any]:
 def _hole(hole: HoleFigures, units: Units) -> dict[str, Any]:
     return {"at": _point(hole.at, units), "wanted": _point(hole.wanted, units),
             "diameter": _number(hole.diameter, units), "bottom": _number(hole.bottom, units),
-            "through": bool(hole.through), "error": _number(hole.error, units)}
+            "through": bool(hole.through), "error": _number(hole.error, units),
+            "ring": _number(hole.ring, units)}
 
 
 def _stop(stop: StopFigures, units: Units) -> dict[str, Any]:

@@ -7,12 +7,14 @@ wrong size; a tip that comes through is not a hole that does.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import shapely
 
-from ...parser.finding import Finding, finding
+from ...parser.finding import Finding, Phrase, finding
 from ...parser.reading import Unchecked
+from ..breakthrough import Breakthrough, breakthroughs
 from ..evidence import Check, Evidence, Said
 from ..holes import FoundHole
 from ..pairing import Pairing, WantedHole, holes_wanted, paired
@@ -38,6 +40,7 @@ def holes(evidence: Evidence) -> Iterator[Said]:
         yield extra(evidence, found, number)
     for wanted, found in pairing.pairs:
         yield from wrong(evidence, wanted, found)
+    yield from never_through(evidence, pairing)
 
 
 def pairing_of(evidence: Evidence) -> Pairing:
@@ -91,7 +94,7 @@ def wrong(evidence: Evidence, wanted: WantedHole, found: FoundHole) -> Iterator[
     if over_earlier_hole(evidence, wanted, found):
         return
     limit = deepest_wanted(evidence, wanted)
-    if limit is not None and found.bottom > limit + EXACT:
+    if limit is not None and found.bottom > limit + EXACT and not barred(evidence, wanted, found):
         yield shallow(evidence, wanted, found, limit)
     if wanted.diameter is not None and abs(found.diameter - wanted.diameter) > SIZE_ALLOWED + NEARLY:
         yield size(evidence, wanted, found)
@@ -123,8 +126,47 @@ def shallow(evidence: Evidence, wanted: WantedHole, found: FoundHole, limit: flo
     tip = shown_of(evidence, (*found.at, found.tip), found)[2]
     why = "to come through; the tip alone is not enough" if wanted.table.through else "for the wanted depth"
     return finding("hole-shallow", line=found.line, at=at, shown=shown_of(evidence, at, found),
-                   value=found.bottom, limit=limit, about=str(wanted.number), why=why, deeper=deeper,
-                   wanted=tip - deeper, programmed=tip)
+                   value=found.bottom, limit=limit, about=str(wanted.number), which=f"Hole {wanted.number}",
+                   why=why, fix=Phrase(
+                       "Drill {deeper:length} deeper: program Z {wanted:length} instead of "
+                       "{programmed:length}",
+                       {"deeper": deeper, "wanted": tip - deeper, "programmed": tip}))
+
+
+def barred(evidence: Evidence, wanted: WantedHole, found: FoundHole) -> Breakthrough | None:
+    """Where `through` cannot be had: the point touches the bed before the full diameter is through."""
+    over = breakthroughs(evidence).get(found.moves) if wanted.table.through else None
+    return over if over is not None and not over.possible else None
+
+
+def never_through(evidence: Evidence, pairing: Pairing) -> Iterator[Finding]:
+    """One finding for all holes that stop short where no depth gives them a full diameter."""
+    short = [(wanted, found, over) for wanted, found in pairing.pairs
+             if (over := barred(evidence, wanted, found)) and found.bottom > (
+                 deepest_wanted(evidence, wanted) or -np.inf) + EXACT]
+    if not short:
+        return
+    wanted, found, over = max(short, key=lambda each: each[2].ring)
+    at, lines = (*found.at, found.bottom), [hole.line for _, hole, _ in short]
+    which = f"Hole {wanted.number}" if len(short) == 1 else f"Each of {len(short)} holes"
+    said = finding("hole-shallow", line=min(lines), at=at, shown=shown_of(evidence, at, found),
+                   value=found.bottom, limit=deepest_wanted(evidence, wanted),
+                   about="holes through to the bed", which=which, fix=room_for_the_point(evidence, over),
+                   why=Phrase("to come through, and no depth gives it: the point touches metal "
+                              "{touches:length} under the bed's face and would have to go {needs:length} "
+                              "under it", {"touches": over.touches, "needs": over.needs}))
+    yield replace(said, count=len(short), last_line=max(lines))
+
+
+def room_for_the_point(evidence: Evidence, over: Breakthrough) -> Phrase:
+    """What lets a drill through, and what it comes to without."""
+    piece = evidence.piece_at(over.hole.at)
+    depth = (piece.thickness or 0.0) - over.ring
+    bed = ("Chamfer the mouths of the bed's holes to {mouth:length}" if over.opening is not None
+           else "Give the bed its holes, {mouth:length} wide, where there are any")
+    return Phrase(bed + ", or lay a sheet of {ring:length} or more under the board; else want "
+                  "depth = {depth:length} and clear the ring of {ring:length} by hand",
+                  {"mouth": over.mouth, "ring": over.ring, "depth": depth})
 
 
 def size(evidence: Evidence, wanted: WantedHole, found: FoundHole) -> Finding:
@@ -165,7 +207,16 @@ def _figures(evidence: Evidence, hole: FoundHole, wanted: WantedHole | None) -> 
     return HoleFigures(
         at=hole.at, wanted=wanted.at if wanted else None, diameter=hole.diameter, bottom=hole.bottom,
         through=under is not None and hole.bottom <= under + EXACT,
-        error=wanted.from_(hole) if wanted else None, line=hole.line)
+        error=wanted.from_(hole) if wanted else None, line=hole.line,
+        ring=ring(under, hole))
+
+
+def ring(under: float | None, hole: FoundHole) -> float | None:
+    """Height of the ring that stays at the bottom where the tip comes through and the full diameter does not;
+    None where there is none."""
+    if under is None or hole.tip >= under - EXACT or hole.bottom <= under + EXACT:
+        return None
+    return hole.bottom - under
 
 
 CHECKS: tuple[Check, ...] = (holes,)

@@ -17,6 +17,7 @@ import numpy as np
 from ...parser.finding import Finding, Phrase, finding
 from ...parser.reading import Unchecked
 from ..approach import NOISE, STRIKE, Approach, kind_of, wanted
+from ..breakthrough import breakthroughs
 from ..evidence import Evidence, Said
 from ..solids import NEAR_CLAMP, BedSolid, ClampSolid, HeadSolid
 
@@ -162,7 +163,22 @@ def bed(evidence: Evidence) -> Iterator[Said]:
             cutter = evidence.cutters[worst.move]
             yield folded(evidence, "bed-strike", strikes, 0.0 - allowed, cutter=cutter.label,
                           overlap=-worst.gap, how=worst.branch.said,
-                          lowest=shown_z(evidence, worst, -worst.gap - allowed))
+                          lowest=shown_z(evidence, worst, -worst.gap - allowed),
+                          more=more_room(evidence, [a.move for a in strikes]))
+
+
+def more_room(evidence: Evidence, moves: Sequence[int]) -> Phrase | str:
+    """Where the bed is met by holes that are wanted through: what no depth gives them, and what would."""
+    struck = set(moves)
+    barred = [each for each in breakthroughs(evidence).values()
+              if not each.possible and struck.intersection(each.hole.moves)]
+    if not barred or not any(table.through for table in evidence.stage.holes):
+        return ""
+    worst = max(barred, key=lambda each: each.ring)
+    return Phrase("; no depth gives holes of {wide:length} through here without touching metal: the mouths "
+                  "under them have to be {mouth:length} wide, or a sheet of {ring:length} has to lie under "
+                  "the board",
+                  {"wide": worst.hole.diameter, "mouth": worst.mouth, "ring": worst.ring})
 
 
 def folded(evidence: Evidence, kind: str, group: Sequence[Approach], limit: float, *,

@@ -297,7 +297,7 @@ def test_the_tip_alone_is_not_through(new_program):
     assert [f.kind for f in found] == ["hole-shallow"]
     assert found[0].value == pytest.approx(-17.017, abs=1e-3)
     assert found[0].limit == -18
-    assert found[0].numbers["deeper"] == pytest.approx(0.983, abs=1e-3)
+    assert found[0].numbers["fix"].numbers["deeper"] == pytest.approx(0.983, abs=1e-3)
     assert "Z -19.983 mm instead of -19 mm" in found[0].advice()
 
 

@@ -286,7 +286,7 @@ CURES = {
                                          {"more": STANDING}),
     "raise the rapid over the board": Cure("rapid-cut", MILL + "G0 X60 Y40\nG0 Z{}\n", -0.3, "lowest"),
     "stay out of the bed": Cure("bed-strike", peck(-5).replace("Z-5", "Z{}"), -18.5, "lowest"),
-    "drill deeper": Cure("hole-shallow", peck(-5).replace("Z-5", "Z{}"), -7, "wanted",
+    "drill deeper": Cure("hole-shallow", peck(-5).replace("Z-5", "Z{}"), -7, "fix.wanted",
                          {"stage": wanted("depth = 5")}),
     "cut the face less deep": Cure("over-depth", passes(*range(0, 101, 20)).replace("-0.4", "{0}"), -0.6,
                                    "wanted", {"stage": EVERY}),

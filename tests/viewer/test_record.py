@@ -22,7 +22,7 @@ FEEDS = ["cutter", "feeds", "chip", "window", "down", "feed_override", "speed", 
          "step", "step_percent", "ramp", "removal", "power", "rubbing", "slowing", "longest_slow", "thinned",
          "sliver", "speed_override", "overrides"]
 TIME = ["accelerated", "in_passes", "other_feeds", "rapids", "dwells", "passes", "waits"]
-HOLE = ["at", "wanted", "diameter", "bottom", "through", "error"]
+HOLE = ["at", "wanted", "diameter", "bottom", "through", "error", "ring"]
 
 
 def test_keys_are_the_published_ones(result):

@@ -306,3 +306,19 @@ def test_a_result_without_its_records_is_shown_too(result):
     bare = replace(result, records=())
     assert set(cut_by_of(bare).stage) == {-1}
     assert "edge screws 1" in page_of(bare)
+
+
+def test_the_page_lays_out_the_scenes_layers(standing_result):
+    """Heads, clamps, marks and zero as the scene has them; each body with the moves during which it stands. The
+    fixture's clamp goes at its second phase, before move 2."""
+    record = replace(standing_result.records[0], since=(0, 2))
+    result = replace(standing_result, records=(record,))
+    found, scene = model_in(page_of(result)), scene_of(result)
+    assert [(h["x"], h["y"], h["r"]) for h in found["heads"]] == [
+        (*h.at, h.radius) for h in scene.bodies.heads]
+    assert [c["outline"] for c in found["clamps"]] == [c.outline.tolist() for c in scene.bodies.clamps]
+    assert [tuple(m["at"]) for m in found["marks"]] == [mark.at for mark in scene.marks]
+    assert tuple(found["zero"]) == scene.zero
+    moves = len(record.reading.motion)
+    assert [c["when"] for c in found["clamps"]] == [[[0, 0, 2]]]
+    assert all(h["when"] == [[0, 0, 2], [0, 2, moves]] for h in found["heads"])

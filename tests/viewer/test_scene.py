@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, is_dataclass, replace
 
 import numpy as np
 import pytest
@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from proveout.parser.job import Fastener
 from proveout.parser.motion import MotionBuilder, Move
 from proveout.viewer.relief import blocked, farthest_from_mean, thinned, thinned_axis
-from proveout.viewer.scene import scene_of
+from proveout.viewer.scene import Scene, scene_of
 from proveout.viewer.tracks import polyline
 
 
@@ -124,3 +124,48 @@ def test_a_map_in_blocks_is_each_block_by_itself(seed, ny, nx, side):
             away = np.abs(block - np.nanmean(block))
             assert abs(value - np.nanmean(block)) >= np.nanmax(away) - 1e-6
             assert value in block
+
+
+class Recorder:
+    """A view that draws nothing and keeps what it was given: each layer's columns, by name."""
+
+    def __init__(self, scene: Scene) -> None:
+        self.columns: dict[str, object] = {}
+        self.take("", scene)
+
+    def take(self, name: str, value: object) -> None:
+        if is_dataclass(value):
+            for each in fields(value):
+                self.take(f"{name}.{each.name}".lstrip("."), getattr(value, each.name))
+        elif isinstance(value, tuple) and value and is_dataclass(value[0]):
+            for each in value:
+                self.take(name, each)
+        else:
+            self.columns.setdefault(name, value)
+
+
+def test_every_layer_is_plain_arrays_and_words(standing_result):
+    """What any view gets: arrays, numbers, words; no colour, no camera, nothing to call."""
+    recorded = Recorder(scene_of(standing_result)).columns
+    for name in ("relief.heights", "relief.off", "relief.tolerance", "bodies.heads.clearance",
+                 "bodies.clamps.outline", "bodies.openings", "path.ends", "path.kind", "path.line",
+                 "marks.at", "marks.severity", "zero"):
+        assert name in recorded, name
+    plain = (np.ndarray, int, float, str, bool, type(None))
+    for name, value in recorded.items():
+        leaves = value if isinstance(value, tuple) else (value,)
+        assert all(isinstance(leaf, plain) for leaf in leaves), name
+        assert "colour" not in name
+
+
+def test_the_layers_of_one_scene_fit_each_other(standing_result):
+    """Missed and too deep are what the distances say; a path's columns are as long as its pieces."""
+    scene = scene_of(standing_result)
+    relief, path = scene.relief, scene.path
+    known = ~np.isnan(relief.off)
+    assert relief.heights.shape == relief.off.shape == (len(relief.y), len(relief.x))
+    assert np.array_equal(relief.missed[known], relief.off[known] > relief.tolerance)
+    assert not (relief.missed & relief.too_deep).any()
+    assert len({len(column) for column in (path.ends, path.kind, path.line, path.stage, path.move)}) == 1
+    motion = standing_result.records[0].reading.motion
+    assert np.array_equal(path.line, motion.line[path.move])

@@ -309,8 +309,8 @@ def test_a_result_without_its_records_is_shown_too(result):
 
 
 def test_the_page_lays_out_the_scenes_layers(standing_result):
-    """Heads, clamps, marks and zero as the scene has them; each body with the moves during which it stands. The
-    fixture's clamp goes at its second phase, before move 2."""
+    """Heads, clamps, marks and zero as the scene has them; each body with the moves during which it stands.
+    The fixture's clamp goes at its second phase, before move 2."""
     record = replace(standing_result.records[0], since=(0, 2))
     result = replace(standing_result, records=(record,))
     found, scene = model_in(page_of(result)), scene_of(result)

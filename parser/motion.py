@@ -11,6 +11,7 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -129,10 +130,12 @@ class Motion:
     def __len__(self) -> int:
         return len(self.line)
 
-    @property
+    @cached_property
     def placed(self) -> NDArray[np.bool_]:
-        """(n,) true where start and end are wholly known."""
-        return np.all(np.isfinite(self.start), axis=1) & np.all(np.isfinite(self.end), axis=1)
+        """(n,) true where start and end are wholly known. Asked for by everyone, so worked out once."""
+        known = np.all(np.isfinite(self.start), axis=1) & np.all(np.isfinite(self.end), axis=1)
+        known.flags.writeable = False
+        return known
 
     @property
     def is_feed(self) -> NDArray[np.bool_]:

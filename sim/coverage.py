@@ -8,6 +8,7 @@ geometry. So the answer does not depend on the size of a box, nor of a map's cel
 from __future__ import annotations
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +16,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from .cut import usable_cores
 from .footprints import outlines
 from .passes import Passes
 from .plan import GRID, common, joined, without
@@ -103,8 +105,9 @@ class Sieve:
             self.wanted |= set(boxes.around[(bare | last) & (boxes.around >= 0)].tolist())
             done = np.isin(boxes.around, list(self.wanted)) | bare
             boxes = boxes.only(~done).quartered()
-        for each in sorted(self.wanted):
-            yield from self._drawn(*self.drawings[each])
+        with ThreadPoolExecutor(usable_cores()) as pool:  # plan geometry lets other threads run meanwhile
+            for each in pool.map(lambda number: self._drawn(*self.drawings[number]), sorted(self.wanted)):
+                yield from each
 
     def _first(self) -> Boxes:
         """The whole region in one box."""
@@ -134,9 +137,8 @@ class Sieve:
         self.drawings += zip(boxes.shapes()[simple], (numbers[box] for box in simple), strict=True)
         return Boxes(boxes.centre, boxes.half, boxes.box, boxes.number, around)
 
-    def _drawn(self, shape: BaseGeometry, numbers: Ints) -> Iterator[BaseGeometry]:
+    def _drawn(self, shape: BaseGeometry, numbers: Ints) -> list[BaseGeometry]:
         """What is left of a box after its passes' footprints are drawn in it."""
         footprints = outlines(self.passes, np.sort(numbers), shape.bounds)
         left = without(shape, shapely.union_all(footprints, grid_size=GRID))
-        if not left.is_empty:
-            yield left
+        return [] if left.is_empty else [left]

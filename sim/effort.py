@@ -21,6 +21,7 @@ from .cutters import profile_of
 from .evidence import Evidence, once
 from .feeds import Rows, energies, plunging
 from .result import Hardest
+from .swarm import numbered
 
 Floats = NDArray[np.float64]
 SHORTEST = 1e-3  # mm: what a move makes over the board at least
@@ -49,9 +50,8 @@ def widths_engaged(cut: Cut, motion: Motion, cutters: Sequence[Cutter | None] | 
 
 def diameters(cutters: Sequence[Cutter | None] | NDArray[np.object_]) -> Floats:
     """(n,) mm; NaN where no cutter is known. Every cutter is asked once."""
-    each = {id(cutter): cutter for cutter in cutters}
-    known = {mark: np.nan if c is None else 2 * profile_of(c).radius for mark, c in each.items()}
-    return np.fromiter((known[id(c)] for c in cutters), np.float64, len(cutters))
+    of, kinds = numbered(np.fromiter(cutters, object, len(cutters)))
+    return np.array([*(2 * profile_of(cutter).radius for cutter in kinds), np.nan])[of]  # -1 is the last
 
 
 def contact_angles(width: Floats, diameter: Floats) -> Floats:

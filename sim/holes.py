@@ -55,7 +55,8 @@ def find_holes(motion: Motion, cutters: NDArray[np.object_], top: float) -> tupl
 
     cutters: (n,) Cutter of each move or None; moves without a cutter or a place make no hole.
     """
-    profiles = {id(cutter): profile_of(cutter) for cutter in cutters if cutter is not None}
+    used = {id(cutter): cutter for cutter in cutters if cutter is not None}
+    profiles = {mark: profile_of(cutter) for mark, cutter in used.items()}
     each = [profiles.get(id(cutter)) for cutter in cutters]
     raw = [*_descents(motion, each, top), *_turned(motion, each, top)]
     holes = _swallowed(_merged(raw))

@@ -38,6 +38,7 @@ DIMENSIONS = {name: Dimension(*row) for name, row in {
     "percent": (0, "%", "%", 0, 0),
     "": (0, "", "", 3, 3),
 }.items()}
+SIGNIFICANT = 5  # digits of an area or volume before its decimals are left out
 NOTHING = 1e-7  # a smaller number is what arithmetic left of 0
 
 
@@ -69,12 +70,15 @@ class Units(StrEnum):
         return number + sign if sign in ("°", "%") else f"{number} {sign}".rstrip()
 
     def digits(self, value: float, dimension: str = "length") -> str:
-        """As `text`, without the unit; small lengths keep two significant digits."""
+        """As `text`, without the unit; small numbers keep two significant digits, large areas and volumes
+        no more decimals than their size makes sense of."""
         shown = DIMENSIONS[dimension]
         decimals = shown.decimals_inch if self is Units.INCH else shown.decimals_mm
         number = self.number(value, dimension)
         if abs(value) < NOTHING:
             return "0"
+        if shown.power > 1:
+            decimals = min(decimals, max(0, SIGNIFICANT - len(str(int(abs(number))))))
         while decimals and decimals < 8 and number and abs(number) < 2 * 10.0**-decimals:
             decimals += 1
         written = f"{number:.{decimals}f}"

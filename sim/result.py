@@ -36,8 +36,39 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True)
+class Level:
+    """A height at which much of a face lies, and how much of it (mm²)."""
+
+    z: float
+    area: float
+
+
+@dataclass(frozen=True)
+class Histogram:
+    """Areas (mm²) of a face by height: bar k holds what lies from `lowest` + k·step up to the next."""
+
+    lowest: float
+    step: float
+    areas: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class RidgeFigures:
+    """The highest ridge: its height, how far apart its passes are, which way they run (degrees from X, 0 to
+    180; None: they bend), and the two lines of the program that left it."""
+
+    height: float
+    spacing: float
+    direction: float | None
+    lines: tuple[int, int]
+
+
+@dataclass(frozen=True)
 class FaceFigures:
-    """A wanted face at its stage's end, recesses and holes left out (mm, mm²); None: nothing to measure."""
+    """A wanted face at its stage's end, recesses and holes left out (mm, mm²); None: nothing to measure.
+
+    band: what 95 % of its area lies within, as much left out above as below.
+    """
 
     area: float
     missed_area: float
@@ -45,6 +76,10 @@ class FaceFigures:
     highest: float | None
     lowest: float | None
     ridge_height: float | None
+    band: float | None = None
+    levels: tuple[Level, ...] = ()
+    histogram: Histogram | None = None
+    ridge: RidgeFigures | None = None
 
     @property
     def flatness(self) -> float | None:

@@ -113,7 +113,24 @@ def _face(face: FaceFigures, units: Units) -> dict[str, Any]:
              for name in ("area", "missed_area", "over_area")}
     heights = {name: _number(getattr(face, name), units)
                for name in ("highest", "lowest", "ridge_height", "flatness")}
-    return areas | heights
+    levels = [{"z": _number(level.z, units), "area": _number(level.area, units, "area")}
+              for level in face.levels]
+    return areas | heights | {"band_95": _number(face.band, units), "ridge": _ridge(face, units),
+                              "levels": levels, "histogram": _histogram(face, units)}
+
+
+def _ridge(face: FaceFigures, units: Units) -> dict[str, Any] | None:
+    """The highest ridge: which way it runs (degrees from X; null along a bend) and the lines that left it."""
+    ridge = face.ridge
+    return ridge and {"height": _number(ridge.height, units), "spacing": _number(ridge.spacing, units),
+                      "direction": _number(ridge.direction, units, "angle"), "lines": list(ridge.lines)}
+
+
+def _histogram(face: FaceFigures, units: Units) -> dict[str, Any] | None:
+    """Areas by height, from `lowest` up in bars of `step`."""
+    bars = face.histogram
+    return bars and {"lowest": _number(bars.lowest, units), "step": _number(bars.step, units),
+                     "areas": [_number(area, units, "area") for area in bars.areas]}
 
 
 def _hole(hole: HoleFigures, units: Units) -> dict[str, Any]:

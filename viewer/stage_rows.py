@@ -13,7 +13,7 @@ from ..parser.motion import Happening
 from ..parser.reading import Reading
 from ..parser.units import Units
 from ..sim.parts import lying
-from ..sim.result import ClearanceFigures, Result, StageFigures
+from ..sim.result import ClearanceFigures, FaceFigures, Result, StageFigures
 from .feed_rows import clock, feed_words, knob_rows, more_words, reach, time_words
 from .layout import Row
 from .standing import screw_place, spots, standing, stops, touch_words, zero_words
@@ -127,9 +127,17 @@ def _face(figures: StageFigures, units: Units) -> Iterator[str]:
         return
     yield f"face of {units.text(face.area, 'area')}, {units.text(face.missed_area, 'area')} left uncut"
     if face.lowest is not None and face.highest is not None:
-        yield f"Z {reach((face.lowest, face.highest), units, 'length')}"
+        yield f"Z {reach((face.lowest, face.highest), units, 'length')}{_flat(face, units)}"
     if face.ridge_height is not None and isfinite(face.ridge_height):
         yield f"ridges {units.text(face.ridge_height, 'fine')}"
+
+
+def _flat(face: FaceFigures, units: Units) -> str:
+    """The band that most of a face lies in, where it is not what all of it lies in."""
+    if not face.flatness or face.band is None:
+        return ""
+    band, whole = (units.text(each, "fine") for each in (face.band, face.flatness))
+    return "" if band == whole else f" (95% of it within {band})"
 
 
 def _holes(figures: StageFigures, units: Units) -> Iterator[str]:

@@ -6,16 +6,17 @@ one finding of one kind.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 import numpy as np
 
 from ...parser.finding import Finding, Phrase, Point, finding
 from ..evidence import Check, Evidence
 from ..faced import Faced, faced
+from ..heights import heights_of
 from ..leftovers import Leftover
 from ..remedies import CLOSER, remedy
-from ..result import FaceFigures
+from ..result import FaceFigures, RidgeFigures
 from ..ridges import Ridge, highest_ridges
 
 
@@ -122,29 +123,24 @@ def face_figures(evidence: Evidence) -> FaceFigures | None:
     faces = faced(evidence)
     if not faces:
         return None
-    over, highest, lowest = heights_of(faces)
-    ridge = max((r.height for r in highest_ridges(evidence) if r is not None), default=0.0)
-    seen = highest >= lowest
+    lie = heights_of(faces)
+    ridge = max((r for r in highest_ridges(evidence) if r is not None), key=lambda r: r.height, default=None)
+    seen = lie.highest >= lie.lowest
     return FaceFigures(
         area=float(sum(face.region.area for face in faces)),
         missed_area=float(sum(piece.area for face in faces for piece in face.unfinished)),
-        over_area=over * evidence.surface.cell**2,
-        highest=round(highest, 6) if seen else None,
-        lowest=round(lowest, 6) if seen else None,
-        ridge_height=round(ridge, 6) if seen else None)
+        over_area=lie.over * evidence.surface.cell**2,
+        highest=round(lie.highest, 6) if seen else None,
+        lowest=round(lie.lowest, 6) if seen else None,
+        ridge_height=(round(ridge.height, 6) if ridge else 0.0) if seen else None,
+        band=lie.band, levels=lie.levels, histogram=lie.histogram,
+        ridge=ridge_figures(evidence, ridge) if ridge and ridge.height > 0 else None)
 
 
-def heights_of(faces: Sequence[Faced]) -> tuple[int, float, float]:
-    """How many cells of some faces lie too low; the highest and lowest of all (-inf, inf: there are none)."""
-    over, highest, lowest = 0, -np.inf, np.inf
-    for face in faces:
-        surface = face.evidence.surface
-        for band in surface.bands():
-            heights = surface.heights[band][face.measured[band]]
-            over += int((heights < face.wanted.lowest - 1e-5).sum())
-            highest = max(highest, float(heights.max(initial=-np.inf)))
-            lowest = min(lowest, float(heights.min(initial=np.inf)))
-    return over, highest, lowest
+def ridge_figures(evidence: Evidence, ridge: Ridge) -> RidgeFigures:
+    first, second = sorted(int(evidence.motion.line[row]) for row in (ridge.crest, ridge.trough))
+    direction = None if ridge.heading is None else float(np.degrees(ridge.heading)) % 180
+    return RidgeFigures(round(ridge.height, 6), ridge.step, direction, (first, second))
 
 
 CHECKS: tuple[Check, ...] = (unfinished, ridges)

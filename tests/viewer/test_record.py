@@ -7,7 +7,7 @@ import os
 from dataclasses import replace
 
 import pytest
-from proveout.sim.result import Hardest
+from proveout.sim.result import Hardest, Histogram, Level, RidgeFigures
 from proveout.viewer.record import as_json, record, write_bytes, write_text
 
 # The format as published, written out here a second time: a change must be made in both places.
@@ -17,7 +17,8 @@ FINDING = ["kind", "severity", "stage", "program", "line", "lines", "count", "at
            "unit", "about", "message", "advice"]
 STAGE = ["name", "seconds", "cut_length", "rapid_length", "removed_volume", "lowest_cut", "extents", "face",
          "holes", "clearances", "feeds", "time", "stops", "hardest"]
-FACE = ["area", "missed_area", "over_area", "highest", "lowest", "ridge_height", "flatness"]
+FACE = ["area", "missed_area", "over_area", "highest", "lowest", "ridge_height", "flatness", "band_95",
+        "ridge", "levels", "histogram"]
 FEEDS = ["cutter", "feeds", "chip", "window", "down", "feed_override", "speed", "surface_speed", "depth",
          "step", "step_percent", "ramp", "removal", "power", "rubbing", "slowing", "longest_slow", "thinned",
          "sliver", "speed_override", "overrides"]
@@ -72,6 +73,17 @@ def test_the_hardest_moves_are_in_the_jobs_unit(result, inch_result):
         "volume": {"value": 1.0, "line": 7, "at": [1.0, 0.0]},
         "width": {"value": 0.5, "line": 8, "at": [0.0, 2.0]},
         "entry": {"value": 3.0, "line": 9, "at": [0.0, 0.0]}}
+
+
+def test_how_a_face_lies_is_in_the_jobs_unit(inch_result):
+    stage = inch_result.stages[0]
+    bars, ridge = Histogram(-25.4, 2.54, (645.16, 1290.32)), RidgeFigures(0.0254, 50.8, 90.0, (4, 6))
+    face = replace(stage.face, band=0.254, levels=(Level(-25.4, 645.16),), ridge=ridge, histogram=bars)
+    told = record(replace(inch_result, stages=(replace(stage, face=face),)))["stages"][0]["face"]
+    assert told["band_95"] == pytest.approx(0.01)
+    assert told["levels"] == [{"z": -1.0, "area": 1.0}]
+    assert told["ridge"] == {"height": 0.001, "spacing": 2.0, "direction": 90.0, "lines": [4, 6]}
+    assert told["histogram"] == {"lowest": -1.0, "step": 0.1, "areas": [1.0, 2.0]}
 
 
 def test_what_is_no_finite_number_is_null(result):

@@ -21,7 +21,6 @@ from .cutters import profile_of
 from .evidence import Evidence
 from .faced import faced
 from .parts import WHOLE
-from .plan import joined
 from .result import Budget, Limit
 from .solids import ObstacleSolid, Solids
 from .whatif import deeper_at, facings, lower_heads
@@ -88,11 +87,26 @@ def thicknesses(evidence: Evidence, lowered: Lowered) -> dict[str, float]:
 def obstacles(evidence: Evidence, lowered: Lowered) -> Iterator[tuple[str, float]]:
     """Tracks and stops under the way of the facing cutter, with what may be taken until it comes too near."""
     last = evidence.phases[-1].solids if evidence.phases else Solids()
-    reach = max((profile_of(cutter).radius for cutter in set(evidence.cutters) if cutter), default=0.0)
-    under = shapely.buffer(joined(face.wanted.area for face in faced(evidence)), reach)
-    for solid in last.obstacles:
-        if isinstance(solid, ObstacleSolid) and shapely.intersects(solid.footprint.shape, under):
+    standing = [solid for solid in last.obstacles if isinstance(solid, ObstacleSolid)]
+    ways = cutting_ways(evidence) if standing else []
+    for solid in standing:
+        if any((shapely.distance(solid.footprint.shape, way) <= reach).any() for way, reach in ways):
             yield solid.about, round(lowered.lowest, DECIMALS) - solid.top - solid.near
+
+
+def cutting_ways(evidence: Evidence) -> list[tuple[NDArray[np.object_], float]]:
+    """The ways of the feed moves that took something off, each cutter's with its radius; an arc is the box
+    that it lies in."""
+    motion, found = evidence.motion, []
+    cut = (evidence.cut.volume > 0) & motion.is_feed & motion.placed
+    boxes = motion.boxes()
+    for cutter in {id(c): c for c in evidence.cutters if c is not None}.values():
+        rows = np.flatnonzero(cut & np.array([each is cutter for each in evidence.cutters], bool))
+        straight, arcs = rows[motion.arc[rows] < 0], rows[motion.arc[rows] >= 0]
+        ends = np.stack([motion.start[straight, :2], motion.end[straight, :2]], axis=1)
+        around = shapely.box(*boxes[arcs, 0, :2].T, *boxes[arcs, 1, :2].T)
+        found.append((np.concatenate([shapely.linestrings(ends), around]), profile_of(cutter).radius))
+    return found
 
 
 def heads_at(stages: Sequence[Evidence]) -> Mapping[str, float]:

@@ -13,11 +13,13 @@ from html.parser import HTMLParser
 
 import numpy as np
 import pytest
+from proveout.parser.job import Holes
 from proveout.parser.source import Source
 from proveout.sim.result import Verdict
 from proveout.viewer.page import page_of
 from proveout.viewer.page.packing import OFF_BOARD, cut_by_of, map_of, packed
 from proveout.viewer.page.still import png
+from proveout.viewer.page.tables import undrilled
 from proveout.viewer.scene import scene_of
 from proveout.viewer.terminal import NEVER, VERDICTS
 
@@ -164,6 +166,16 @@ def test_tables_hold_every_screw_hole_input_and_what_was_not_checked(result, pag
     assert all(each.what in page.text and each.why in page.text for each in result.unchecked)
     assert NEVER in page.text
     assert all(each.sha256 in page.text for each in result.inputs)
+
+
+def test_a_wanted_hole_that_was_not_drilled_is_in_the_table(result):
+    """A clearance hole and its counterbore are wanted at one place; only the wide one is there."""
+    wanted = Holes(at=((20.0, 20.0),), diameter=6.6), Holes(at=((20.0, 20.0), (60.0, 60.0)), diameter=13.0)
+    job = replace(result.job, stages=(replace(result.job.stages[0], holes=wanted),))
+    drilled = replace(result.stages[0].holes[0], diameter=13.0)
+    made = replace(result, job=job, stages=(replace(result.stages[0], holes=(drilled,)),))
+    assert undrilled(made, made.stages[0]) == [(20.0, 20.0, 6.6), (60.0, 60.0, 13.0)]
+    assert Elements(page_of(made)).text.count("missing") == 2
 
 
 def test_facings_left_over_each_screw(page):

@@ -135,6 +135,33 @@ def test_a_reasons_link_brings_its_place_to_the_middle(browser, opened, standing
     assert red > blue + 60
 
 
+def test_a_number_on_its_pole_leads_to_its_reason(browser, opened, standing_result):
+    opened(standing_result)
+    px, py = browser.run("""(() => {
+      const b = document.getElementById('stage').getBoundingClientRect();
+      const flag = overlay.flags.find((f) => f[2] === 2);
+      return [flag[0] + b.left, flag[1] + b.top]; })()""")
+    for kind in ("mousePressed", "mouseReleased"):
+        browser.mouse(kind, px, py, button="left", clickCount=1)
+    assert browser.run("document.querySelector('.finding.chosen').id") == "finding-2"
+    assert browser.run("document.querySelector('.finding.chosen details').open")
+
+
+def test_a_map_too_large_is_whole_about_each_reason(browser, opened, standing_result, monkeypatch):
+    """Cells of 1 mm shown as blocks of 4; within the window about the reason at X20 Y10 each is read off."""
+    monkeypatch.setattr("proveout.viewer.page.packing.MOST_CELLS", 600)
+    monkeypatch.setattr("proveout.viewer.page.packing.WINDOW", 24)
+    surface = standing_result.surface
+    surface.heights[:] = -0.4
+    surface.heights[9:13, 12:28] += np.random.default_rng(2).normal(0, 0.1, (4, 16)).astype(np.float32)
+    opened(standing_result)
+    read = browser.run("[9, 10, 11, 12].map((j) => Array.from({ length: 16 }, (_, i) => "
+                       "board.at(12.5 + i, j + 0.5).z))")
+    assert np.allclose(read, surface.heights[9:13, 12:28], atol=1e-4)
+    assert browser.run("board.whole.cell") == 4
+    assert browser.complaints() == []
+
+
 HEIGHTS = """(async () => {
   await replay.load();
   await player.goTo(%d ? replay.moves[%d - 1].ends : 0);

@@ -34,6 +34,7 @@ const overlay = {
     this.cutter();
     this.zero();
     this.section();
+    this.flags = [];
     model.marks.slice().reverse().forEach((mark) => this.mark(mark));
     if (this.pointed) this.cross(this.pointed);
   },
@@ -139,6 +140,7 @@ const overlay = {
     if (!foot) return;
     const near = model.marks.filter((o) => o.number < mark.number && Math.hypot(o.at[0] - mark.at[0], o.at[1] - mark.at[1]) < 0.07 * board.width).length;
     const y = foot[1] - (30 + 24 * near) * ratio, stop = mark.severity === "stop", on = this.chosen === mark.number;
+    this.flags.push([foot[0] / ratio, y / ratio, mark.number]);
     pen.strokeStyle = stop ? css("STRUCK") : css("INK"); pen.lineWidth = 2 * ratio;
     pen.beginPath(); pen.moveTo(...foot); pen.lineTo(foot[0], y); pen.stroke();
     pen.beginPath(); pen.arc(foot[0], foot[1], 3 * ratio, 0, 7); pen.fillStyle = pen.strokeStyle; pen.fill();

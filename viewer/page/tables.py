@@ -6,9 +6,11 @@ The law: figures come from the Result, in the job's unit; nothing is left out to
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import dist
 from typing import Any, NamedTuple
 
 from ...sim.budget import facings, wanted_cover
+from ...sim.plan import hole_spots
 from ...sim.result import ClearanceFigures, HoleFigures, Result, StageFigures
 from ..bodies import Bodies, bodies_of
 from ..feed_rows import clock, knob_cells, time_words
@@ -18,7 +20,7 @@ from ..standing import screw_place
 from ..stop_rows import stop_rows
 from ..terminal import quiet_rows
 
-NOTHING = 1e-6  # mm: a lower ridge is none
+NOTHING = 1e-6  # mm: a lower ridge is none, two places as near are one
 FELT = 0.01  # mm: a step under this is seen and not felt (common practice, no published source)
 
 LONG = 60.0  # s: what takes less is told with a tenth of a second
@@ -109,13 +111,28 @@ def limits(result: Result) -> Iterator[Cells]:
 
 
 def holes(result: Result) -> Iterator[Cells]:
-    """(number, wanted, drilled, off by, diameter, full diameter ends at, through, where) of each hole."""
+    """(number, wanted, drilled, off by, diameter, full diameter ends at, through, where) of each hole; those
+    that are wanted and were not drilled come last in their stage."""
     units = result.job.units
     for stage in result.stages:
         for number, hole in enumerate(stage.holes, 1):
             yield (str(number), spot(result, hole.wanted), spot(result, hole.at), length(result, hole.error)
                    if hole.wanted is not None else "not wanted", units.text(hole.diameter),
                    f"Z{units.digits(hole.bottom)}", "yes" if hole.through else "no", hole_line(hole, stage))
+        for x, y, diameter in undrilled(result, stage):
+            yield ("missing", spot(result, (x, y)), "none", "", length(result, diameter), "", "", Place(
+                "show it", f"{x:.4f},{y:.4f}"))
+
+
+def undrilled(result: Result, figures: StageFigures) -> list[tuple[float, float, float | None]]:
+    """(x, y, diameter) of each wanted hole that no drilled one is paired with."""
+    stage = next(s for s in result.job.stages if s.name == figures.name)
+    left = [(x, y, holes.diameter) for holes in stage.holes for x, y in hole_spots(holes, result.job)]
+    for hole in figures.holes:
+        here = [each for each in left if hole.wanted is not None and dist(each[:2], hole.wanted) < NOTHING]
+        if here:
+            left.remove(min(here, key=lambda each: abs((each[2] or hole.diameter) - hole.diameter)))
+    return left
 
 
 def hole_line(hole: HoleFigures, stage: StageFigures) -> Place:

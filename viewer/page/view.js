@@ -70,7 +70,7 @@ const view = {
   },
   pointerup(e) {
     this.fingers.delete(e.pointerId); this.hand = null;
-    if (this.walked < 6) this.tell(this.hit(e));
+    if (this.walked < 6) { this.tell(this.hit(e)); this.flag(this.place(e)); }
   },
   pointercancel(e) { this.fingers.delete(e.pointerId); this.hand = null; },
   pinch() {
@@ -133,10 +133,23 @@ const view = {
   tellAt(x, y) { this.tell(board.at(x, y)); },
   /* The place that is pointed at, after the board was cut. */
   tellAgain() { if (overlay.pointed) this.tellAt(overlay.pointed.x, overlay.pointed.y); },
+  /* A number on a pole that was touched: its reason comes into view. */
+  flag([x, y]) {
+    const flag = overlay.flags.findLast(([a, b]) => Math.hypot(a - x, b - y) < 16);
+    if (!flag) return;
+    this.choose(flag[2]);
+    document.getElementById(`finding-${flag[2]}`).scrollIntoView({ block: "nearest" });
+  },
+  choose(number) {
+    overlay.chosen = number; this.mark();
+    for (const card of document.querySelectorAll(".finding.chosen")) card.classList.remove("chosen");
+    const card = document.getElementById(`finding-${number}`);
+    card.classList.add("chosen"); card.querySelector("details").open = true;
+  },
   fly(number) {
     const mark = model.marks.find((m) => m.number === number);
     if (!mark) return;
-    overlay.chosen = number;
+    this.choose(number);
     this.flyTo(mark.at[0], mark.at[1]);
   },
   flyTo(x, y) {

@@ -42,6 +42,12 @@ EXPECTED = (
     ({"LSQB"}, 'a "["'),
     ({"$END"}, ITEM),
 )
+COMMAND = re.compile(r"[ \t]*(?:\$.*|[?!~\x18][ \t]*$)")
+COMMANDS = {  # how lines begin that speak to a small control, not to its program
+    "$H": "the homing", "$J": "a jog by hand", "$X": "an unlocking", "$C": "the checking mode",
+    "$N": "a line that runs at each start", "$R": "a reset of its settings", "$": "a setting or question",
+    "?": "a question for its state", "!": "a hold that acts at once,", "~": "a go-on that acts at once,",
+    "\x18": "a reset that acts at once,"}
 SPECIAL = {
     ",": "a decimal comma", ".": "a second decimal point", "$": "a setting or command of the control itself",
     "?": "a question mark", "=": 'an "="', "(": "a comment that is not closed", ")": 'a ")" with no "("',
@@ -51,12 +57,20 @@ SPECIAL = {
 
 def slip_at(text: str, at: int, grammar: Accepts) -> Slip:
     """What no control reads at `text[at]`, and what it would read there."""
+    if command := COMMAND.match(text):
+        return Slip("unread", 1, len(text.rstrip()) + 1, _commanded(command[0]), "a line of a program")
     accepted = grammar.accepts(text[:at])
     expected = next((words for terminals, words in EXPECTED if terminals <= accepted), "the end of the line")
     end, found = _found(text, at)
     if expected == "a number":
         expected = f"the number of {text[:at].rstrip()[-1].upper()}"
     return Slip("unread", at + 1, end + 1, found, expected)
+
+
+def _commanded(sign: str) -> str:
+    """What a command of the control itself does, which has no place in a file."""
+    name = next((does for begins, does in COMMANDS.items() if sign.upper().startswith(begins)), "a command")
+    return f"{name} of the control itself ({sign.strip()[:20]})"
 
 
 def _found(text: str, at: int) -> tuple[int, str]:

@@ -23,7 +23,6 @@ from .program_facts import Facts, counted, extents, lengths, several
 from .terminal import TONES, WORDS, repeats
 
 IN_FULL, IN_SHORT, LEVELS = 3, 9, 8  # findings on one screen; heights that are named
-HIDDEN = 2  # reasons why places are not known
 PROGRAMS = 8  # of one file that have a line each
 
 
@@ -194,14 +193,16 @@ def what_it_hangs_on(read: Read, facts: Facts) -> Iterator[Row]:
 
 def what_is_not_known(read: Read, everything: bool) -> Iterator[Row]:
     """Moves that have no place and are no finding of their own, and why; that a program begins where nothing
-    is known yet goes without saying."""
-    everywhere = NOT_GIVEN.why
-    hidden = [] if read.reading is None else [
-        each for each in read.reading.unchecked if everything or not each.why.startswith(everywhere)]
-    for each in hidden if everything else hidden[:HIDDEN]:
-        yield Row("", f"Not known: {each.what}: {each.why}.")
-    if len(hidden) > HIDDEN and not everything:
-        yield Row("", f"and {len(hidden) - HIDDEN} more: --all shows them")
+    is known yet goes without saying, and so does it in a program of another trade."""
+    if read.reading is None or (read.facts is not None and read.facts.family.blind and not everything):
+        return
+    hidden = [each for each in read.reading.unchecked if everything or not each.why.startswith(NOT_GIVEN.why)]
+    for what, same in groupby(hidden, lambda each: each.what):
+        reasons = [each.why for each in same]
+        shown = reasons if everything else reasons[:1]
+        left = len(reasons) - len(shown)
+        more = f"; {left} more: --all" if left else ""
+        yield Row("", f"Not known: {what}: {'; '.join(shown)}{more}.")
 
 
 def findings_rows(read: Read, everything: bool) -> Iterator[Row]:

@@ -53,6 +53,8 @@ def _conflict(control: Control, order: Order, group: Group, condition: str, **nu
 def choose(control: Control, motion: str) -> None:
     """A motion code comes into force; a cycle's numbers are forgotten when it ends."""
     control.modes.motion = motion
+    if motion in PLAIN:
+        control.modes.before = motion
     control.tangent = control.tangent if motion == "G5" else None
     if not BY_NAME[motion].drills:
         control.sticky.forget()
@@ -63,9 +65,7 @@ def _explicit(control: Control, order: Order, code: Code) -> str:
         return ""
     choose(control, code.name)
     if code.name == "G80":
-        if order.axes:
-            _conflict(control, order, Group.MOTION, "axes-with-g80")
-        return ""
+        return _modal(control, order) if order.axes else ""
     if Group.MACHINE in order.codes and code.name not in ("G0", "G1"):
         _conflict(control, order, Group.MACHINE, "g53-without-straight", motion=code.name)
         return ""
@@ -88,9 +88,14 @@ def _shapes(control: Control, order: Order) -> bool:
 
 
 def _modal(control: Control, order: Order) -> str:
-    motion = control.modes.motion
+    motion, before = control.modes.motion, control.modes.before
+    if motion == "G80" and before and control.rule("cycle.g80") == "cycle":
+        control.say("axes-behind-g80", order.span(next(iter(order.axes), "")), about="G80", motion=before)
+        choose(control, before)
+        motion = before
     if motion in ("", "G80"):
-        _conflict(control, order, Group.MOTION, "axes-with-g80" if motion else "axes-before-motion")
+        ended = motion and control.rule("cycle.g80") == "motion"
+        _conflict(control, order, Group.MOTION, "axes-with-g80" if ended else "axes-before-motion")
         return ""
     if Group.MACHINE in order.codes and motion not in ("G0", "G1"):
         _conflict(control, order, Group.MACHINE, "g53-without-straight", motion=motion)

@@ -85,6 +85,12 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "G80 has ended motion, and no code on this line takes its axis words",
         "Put G0 or G1 on line {line}",
         weigh="axis-no-mode"),
+    "axes-behind-g80": Condition(
+        _DOUBT,
+        "Axis words stand behind G80 with no code of their own: refused on one control, {motion} as before "
+        "the cycle on another",
+        "Put {motion} on line {line}",
+        weigh="axis-no-mode"),
     "axes-before-motion": Condition(
         _CONFLICT,
         "Axis words stand before any motion code: rapid or feed is not said",

@@ -33,6 +33,7 @@ class Modes:
     """What stays in force from line to line. "" is a motion mode that no one has chosen yet."""
 
     motion: str = ""
+    before: str = ""  # the last of G0 to G3
     plane: int = 17
     absolute: bool = True
     centres_absolute: bool = False

@@ -86,6 +86,8 @@ KEYS: Mapping[str, Key] = MappingProxyType({
     "arc.feed_on": Key("F along the helix, or along its projection", ("helix", "circle")),
     # cycles
     "cycle.codes": Key("which code does what", TABLE),
+    "cycle.g80": Key("what G80 ends: all motion, or the cycle (then G0 to G3 hold as before it)",
+                     ("motion", "cycle")),
     "cycle.g83_return": Key("where G83 goes between pecks", ("clear", "R")),
     "cycle.g83_backoff_mm": Key("where G83 starts to feed again above the last bottom", NUMBER),
     "cycle.g73_retract_mm": Key("how far G73 backs off", NUMBER),

@@ -435,10 +435,11 @@ class Course:
         if number < 10_000:
             return number, times
         whole, split = number in self.drawn.programs, number % 10_000 in self.drawn.programs
-        if whole and split:
+        if whole and split and "flow.m98_p" in self.control.dialect.alternatives:
+            self.control.doubt("flow.m98_p", where, "M98")
+        elif whole and split:
             self.control.say("m98-two-ways", where, about="M98", number=number, program=number % 10_000,
                              times=number // 10_000)
-            self.control.doubt("flow.m98_p", where, "M98")
         packed = self.control.rule("flow.m98_p") == "rrrrpppp"
         if split and (packed or not whole):
             return number % 10_000, number // 10_000

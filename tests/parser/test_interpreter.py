@@ -451,7 +451,7 @@ def test_an_empty_line_program(run):
     assert isnan(run("\n", position=NOWHERE).reading.position[0])
 
 
-START = "G21 G17 G90 G94 G54 G98"
+SAID = "G21 G17 G90 G94 G54 G98"
 AFTER = "G1 X1. F100\nG81 X2. Y0. Z-1. R2.\nG80{}X5."
 
 
@@ -460,13 +460,13 @@ AFTER = "G1 X1. F100\nG81 X2. Y0. Z-1. R2.\nG80{}X5."
     ("usermacro", "\n", 5.0, []), ("usermacro", " ", 5.0, []), ("union", "\n", 5.0, [])])
 def test_what_g80_ends(run, dialect, between, end, stops):
     """All motion [NIST IR 6556, 3.5.15]; common practice elsewhere: the cycle, and G1 goes on."""
-    ran = run(f"{START}\n{AFTER.format(between)}", dialect)
+    ran = run(f"{SAID}\n{AFTER.format(between)}", dialect)
     assert ran.stops == stops
     reached = ran.motion.end[-1, 0]
     assert reached == end or (stops and reached != reached)
 
 
 def test_behind_g80_with_nothing_before_it_no_motion_is_guessed(run):
-    ran = run(f"{START}\nG80\nX5.", "union")
+    ran = run(f"{SAID}\nG80\nX5.", "union")
     assert ran.stops == ["code-conflict"]
     assert ran.reading.position[0] != 5

@@ -33,7 +33,8 @@ COMPARED = frozenset({"EQ", "NE", "GT", "GE", "LT", "LE"})
 LARGEST_STEP, FARTHEST = 1e9, 1e100
 LOCALS = range(1, 34)  # hidden and given by calls
 SILENT = frozenset({  # of the control: what it has said and made, and what never changes
-    "dialect", "setting", "builder", "findings", "said", "unseen", "doubts", "arcs", "line", "state"})
+    "dialect", "setting", "builder", "findings", "said", "unseen", "doubts", "arcs", "line", "state",
+    "behind", "forbidden", "contours", "stored"})
 
 
 @dataclass(frozen=True)

@@ -84,7 +84,8 @@ def spindle(control: Control, order: Order, code: Code) -> None:
     """M3, M4, M5."""
     if code.name != "M5" and not control.speed:
         control.say("spindle-no-speed", order.of(Group.SPINDLE), about=code.name, code=code.name)
-    elif code.name == "M5" and control.spindle is not Spindle.STILL and order.axes:
+    elif (code.name == "M5" and control.spindle is not Spindle.STILL and order.axes
+          and "M5" not in control.rule("order.m_after_motion")):
         control.say("spindle-stops-before-motion", order.of(Group.SPINDLE), about="M5", code="M5")
     control.turn(TURNS[code.name], code.name)
 

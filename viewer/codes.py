@@ -108,7 +108,8 @@ def page() -> str:
         "",
         "A code that is not here is the finding `code-unknown`; one that the chosen dialect does not take is "
         "`code-unsupported`.", "", "```", *rows(), "```", "",
-        "Taken by: " + ", ".join(f"**{n[0]}** {n} ({load_dialect(n).title})" for n in NAMED) + ".",
+        "Taken by: " + ", ".join(f"**{n[0].upper()}** {n} ({load_dialect(n).title})" for n in NAMED)
+        + "; a small letter: taken there, and reported.",
         "The readings `union` and `forgiving` take every code. `XYZ` among the words: any axis."])
 
 
@@ -138,7 +139,15 @@ def _row(code: Code) -> str:
 
 
 def _taken(code: str, names: Iterable[str]) -> str:
-    return "".join(name[0] if load_dialect(name).takes(code) else "." for name in names)
+    """The dialects' letters: a capital where it is simulated or read, a small one where it is reported."""
+    return "".join(_letter(code, name) for name in names)
+
+
+def _letter(code: str, name: str) -> str:
+    dialect = load_dialect(name)
+    if not dialect.takes(code):
+        return "."
+    return name[0] if treated(BY_NAME[code], dialect) is Treated.REPORTED else name[0].upper()
 
 
 def _dialects() -> Iterator[Dialect]:

@@ -47,6 +47,13 @@ def test_each_code_stands_on_the_page_with_words_of_its_own():
     assert WORDS.keys() == {code.name for code in BY_NAME.values() if code.served}
 
 
+def test_the_letters_of_a_row_say_where_it_is_taken_and_where_only_reported():
+    rows = {row.split()[0]: row.split() for row in page().splitlines() if row.startswith(("G", "M"))}
+    assert rows["G81"][2] == "RSLU."
+    assert rows["G76"][2] == "..lU."  # threading there, fine boring here
+    assert rows["G43.1"][2] == ".SL.C"
+
+
 def test_the_page_is_shown(capsys):
     from proveout.viewer.manual import show_page
     assert show_page("codes") == 0

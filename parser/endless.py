@@ -7,11 +7,6 @@ values of D were calculated from on those lines (dependence.py; indirect paramet
 takes D to D by D alone, so from the same place with the same D, the same calls and counts, the same trace is
 run again, and so for ever: moves, feeds and counters that no condition asks for do not matter.
 
-Drift: some of D may have changed, each of these m only by m = m ± a fixed number, and asked for only in
-comparisons with what has not changed. Adding keeps the order of numbers, also when it rounds. So if m has
-grown since the mark, it never shrinks again at the same line of a later turn, and a comparison that it won on
-the upper side is won for ever (falling: the mirror image). Steps are small, so that no sum overflows.
-
 The mark is set anew after 1, 2, 4, 8 … jumps back (R. P. Brent, BIT 20 (1980), 176-184: a cycle is found
 within a few times its length; from memory), so nested loops need no marks of their own.
 """
@@ -19,19 +14,14 @@ within a few times its length; from memory), so nested loops need no marks of th
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import copysign, isfinite
 from typing import TYPE_CHECKING, Any
 
-from .dependence import ANY, CONTROL, Edge, Leaning, Var, bare, closed, leaning, reaches, reads
-from .parameters import is_live
-from .written import Chain, Number, Parameter, Value
+from .dependence import ANY, CONTROL, Leaning, Var, closed, leaning
+from .drift import FARTHEST, Hung, all_asked, held, same, stays
 
 if TYPE_CHECKING:
     from .flow import Course
 
-COMPARED = frozenset({"EQ", "NE", "GT", "GE", "LT", "LE"})
-LARGEST_STEP, FARTHEST = 1e9, 1e100
-LOCALS = range(1, 34)  # hidden and given by calls
 SILENT = frozenset({  # of the control: what it has said and made, and what never changes
     "dialect", "setting", "builder", "findings", "said", "unseen", "doubts", "arcs", "line", "state",
     "behind", "forbidden", "contours", "stored"})
@@ -104,21 +94,32 @@ class Endless:
     # --- held against the mark ---
 
     def _comes_back(self, mark: Mark) -> bool:
-        frame = self._frame()
-        if frame[:4] != mark.frame[:4]:
-            return False
-        if self.hung is None or self.hung.lines != len(self.lines):
+        if self.hung is None or self.hung.count != len(self.lines):
             self.hung = self._hangs_on()
-        hung, parameters = self.hung, self.course.values.parameters
-        plain, names = parameters.plain, parameters.names
-        moved = [v for v in hung.on if not same(_of(v, plain, names), _of(v, mark.plain, mark.names))]
-        if moved and not self._drifts(moved, hung, mark):
+        on, parameters = self.hung.on, self.course.values.parameters
+        moved = self.hung.moved(mark.plain, mark.names, parameters.plain, parameters.names)
+        if moved and not self._drifts(moved, self.hung, mark):
             return False
-        if not all(_same_hidden(a, b, hung.on) for a, b in zip(frame[4], mark.frame[4], strict=True)):
+        if not _same_frame(self._frame(), mark.frame, on):
             return False
-        if ANY in hung.on and not _same_all(plain, mark.plain):
+        if ANY in on and not _same_all(parameters.plain, mark.plain):
             return False
-        return CONTROL not in hung.on or not (self._acts() or self._control() != mark.control)
+        return CONTROL not in on or not (self._acts() or self._control() != mark.control)
+
+    def _drifts(self, moved: tuple[Var, ...], hung: Hung, mark: Mark) -> bool:
+        """Whether what has changed only goes on moving away from all that asks for it."""
+        plain, names = self.course.values.parameters.plain, self.course.values.parameters.names
+        if moved not in hung.asked:
+            hung.asked[moved] = all_asked(moved, hung, plain, names)
+        asked, ways = hung.asked[moved], {}
+        if asked is None:
+            return False
+        for each in moved:
+            before, now = held(each, mark.plain, mark.names), held(each, plain, names)
+            if before is None or now is None or not abs(before) + abs(now) < FARTHEST:
+                return False
+            ways[each] = 1 if now > before else -1
+        return all(stays(each, ways[each.var] * each.sign, self.sides) for each in asked)
 
     def _acts(self) -> bool:
         setting = self.course.control.setting
@@ -134,121 +135,12 @@ class Endless:
         modal = self.modal or any(each.modal for each in leans)
         wanted = {v for each in leans for v in each.decides}
         on = closed(wanted | ({CONTROL} if modal else set()), edges)
-        return Hung(len(self.lines), on, leans, edges)
-
-    # --- drift ---
-
-    def _drifts(self, moved: list[Var], hung: Hung, mark: Mark) -> bool:
-        """Whether those that have changed only go on moving away from all that asks for them."""
-        if ANY in hung.on or CONTROL in moved or any(isinstance(v, int) and is_live(v) for v in moved):
-            return False
-        parameters = self.course.values.parameters
-        ways: dict[Var, int] = {}
-        for each in moved:
-            before, now = _of(each, mark.plain, mark.names), _of(each, parameters.plain, parameters.names)
-            if before is None or now is None or not abs(before) + abs(now) < FARTHEST:
-                return False
-            ways[each] = 1 if now > before else -1
-        if hung.simple is None:
-            hung.simple = {}
-        for each in moved:
-            if each not in hung.simple:
-                hung.simple[each] = self._steps_only(each, hung)
-        return all(hung.simple[each] for each in moved) and self._asked_apart(ways, hung)
-
-    def _steps_only(self, var: Var, hung: Hung) -> bool:
-        """Whether a parameter changes by fixed steps only, and nothing else that counts comes from it."""
-        if (self.modal or any(each.calls for each in hung.leans)) and (isinstance(var, str) or var in LOCALS):
-            return False
-        for edge in hung.edges:
-            if not reaches(edge, hung.on):
-                continue
-            if edge.target == var or edge.target == ANY:
-                if not self._a_step(edge, var, hung):
-                    return False
-            elif var in edge.sources:
-                return False
-        return True
-
-    def _a_step(self, edge: Edge, var: Var, hung: Hung) -> bool:
-        value = None if edge.value is None else bare(edge.value)
-        if not (isinstance(value, Chain) and value.operators in (("+",), ("-",)) and edge.target == var):
-            return False
-        left, right = map(bare, value.values)
-        if value.operators == ("+",) and _is(right, var):
-            left, right = right, left
-        return _is(left, var) and self._fixed(right, hung)
-
-    def _fixed(self, value: Value, hung: Hung) -> bool:
-        """Whether a step is a number, or a parameter that no line of the trace sets, and of fair size."""
-        if isinstance(value, Number):
-            return abs(value.value) <= LARGEST_STEP
-        read = reads(value)
-        if not isinstance(value, Parameter) or len(read) != 1 or any(reaches(e, read) for e in hung.edges):
-            return False
-        parameters = self.course.values.parameters
-        held = _of(next(iter(read)), parameters.plain, parameters.names)
-        return held is not None and abs(held) <= LARGEST_STEP
-
-    def _asked_apart(self, ways: dict[Var, int], hung: Hung) -> bool:
-        """Whether every condition that asks for them is a comparison that comes out the same from now on."""
-        for each in hung.leans:
-            asking = each.decides & ways.keys()
-            if asking and (each.conditions is None or not all(
-                    self._stays(line, value, ways) for line, value in each.conditions)):
-                return False
-        return True
-
-    def _stays(self, line: int, value: Value, ways: dict[Var, int]) -> bool:
-        asked = reads(value) & ways.keys()
-        if not asked:
-            return True
-        value = bare(value)
-        if not (isinstance(value, Chain) and len(value.operators) == 1 and value.operators[0] in COMPARED):
-            return False
-        sides = {side for at, side in self.sides if at == line}
-        away = [_away(bare(side), asked, ways) for side in value.values]
-        if None in away or all(away):
-            return False
-        way = (away[0] or 0) - (away[1] or 0)
-        still = 0 in sides and value.operators[0] in (("GE", "LT") if way > 0 else ("LE", "GT"))
-        return sides <= ({way, 0} if still else {way})
+        return Hung(len(self.lines), on, leans, edges, modal or any(each.calls for each in leans))
 
 
-@dataclass
-class Hung:
-    """On what a trace of so many lines hangs: parameters, its lines' leanings and edges; simple: which
-    parameters change by fixed steps only."""
-
-    lines: int
-    on: frozenset[Var]
-    leans: list[Leaning]
-    edges: list[Edge]
-    simple: dict[Var, bool] | None = None
-
-
-def _away(side: Value, asked: frozenset[Var], ways: dict[Var, int]) -> int | None:
-    """Which way one side of a comparison drifts: 0 not at all, None where that is not plain."""
-    found = reads(side) & asked
-    if not found:
-        return 0
-    var = next(iter(found))
-    return ways[var] if _is(side, var) else None
-
-
-def _is(value: Value, var: Var) -> bool:
-    return isinstance(value, Parameter) and reads(value) == {var}
-
-
-def _of(var: Var, plain: dict[int, float], names: dict[str, float]) -> float | None:
-    return plain.get(var) if isinstance(var, int) else names.get(var)
-
-
-def same(one: float | None, two: float | None) -> bool:
-    """The same number to the bit; what is not known is the same as what is not known."""
-    if one is None or two is None or one != one or two != two:
-        return one is two or (one is not None and two is not None and one != one and two != two)
-    return one == two and (one != 0 or copysign(1.0, one) == copysign(1.0, two))
+def _same_frame(one: tuple, two: tuple, on: frozenset[Var]) -> bool:
+    """Whether the same calls are open, with the same turns left, and hide the same of what counts."""
+    return one[:4] == two[:4] and all(_same_hidden(a, b, on) for a, b in zip(one[4], two[4], strict=True))
 
 
 def _same_all(one: dict, two: dict) -> bool:
@@ -262,13 +154,6 @@ def _same_hidden(one: tuple, two: tuple, on: frozenset[Var]) -> bool:
         if a is not b and any(not same(a.get(v), b.get(v)) for v in ({*a, *b} if ANY in on else on)):
             return False
     return True
-
-
-def side_of(left: float, right: float) -> int:
-    """The sign of left less right, 2 where one of them is not known."""
-    if not (isfinite(left) and isfinite(right)):
-        return 2
-    return (left > right) - (left < right)
 
 
 def frozen(value: Any) -> Any:

@@ -15,7 +15,8 @@ from math import isfinite, isnan, nan
 
 from .control import Control, Reason, Span
 from .dependence import ARGUMENTS, bare
-from .endless import COMPARED, Endless, side_of
+from .drift import COMPARED, side_of
+from .endless import Endless
 from .finding import Finding
 from .modes import Group
 from .motion import TooManyMoves

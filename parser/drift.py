@@ -2,8 +2,8 @@
 
 The law: let D be what a loop hangs on (endless.py). Some of D may have changed since the mark, each of these
 m only by m = m ± a fixed number, and asked for only in comparisons with what has not changed. Adding keeps
-the order of numbers, also when it rounds. So if m has grown since the mark, it never shrinks again at the same
-line of a later turn, and a comparison that it won on the upper side is won for ever (falling: the mirror
+the order of numbers, also when it rounds. So if m has grown since the mark, it never shrinks again at the
+same line of a later turn, and a comparison that it won on the upper side is won for ever (falling: the mirror
 image). Steps are small, so that no sum overflows.
 """
 

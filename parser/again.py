@@ -1,23 +1,26 @@
 """Lines that run again, as in loops and subprograms: what can be known of them beforehand is found out once.
 
 The law: a line taken here does exactly what the interpreter does with it, bit for bit, and says nothing;
-where there might be something to say, the interpreter does it. Only straight moves and settings of parameters
-are taken; their values are made ready (ready.py).
+where there might be something to say, the interpreter does it. Only moves, straight or round, and settings
+of parameters are taken; their values are made ready (ready.py).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from math import dist, isfinite, nan
+from collections.abc import Callable, Sequence
+from math import dist, isfinite
 from typing import TYPE_CHECKING
 
+from . import arcs
+from .arc_lines import tolerance
 from .choosing import choose
-from .control import STANDING, Control
+from .closing import PLANE
+from .control import STANDING, Control, Span
 from .dependence import bare, reads
 from .expressions import FIRST, MACHINES
 from .motion import Move
 from .parameters import is_live
-from .plain import AXIS_BITS, BITS, FARTHEST, G_BIT
+from .plain import FARTHEST
 from .ready import NOT_READY, Ready, Reckoned
 from .values import Values
 from .written import Assignment, Block, Name, Number, Word
@@ -26,6 +29,12 @@ if TYPE_CHECKING:
     from .closing import Watch
 
 Line = Callable[[], bool]
+Part = tuple[int, float, Reckoned | None]  # where a number goes, the number, or how it is reckoned
+PLACES = {letter: place for place, letter in enumerate("XYZIJRF")}
+FEED = PLACES["F"]
+LETTERS = frozenset("GXYZIJRF")
+CENTRES = frozenset({"G90.1", "G91.1"})
+GROUPS = {0.0: "m", 1.0: "m", 2.0: "m", 3.0: "m", 90.0: "d", 91.0: "d"}  # motion, distance
 
 
 class Again:
@@ -97,24 +106,35 @@ class Again:
         number = int(index.value)
         return None if is_live(number) else (number, value)
 
-    # --- straight moves ---
+    # --- moves ---
 
     def _move(self, block: Block) -> Line | None:
-        """X, Y, Z, F and G0 or G1, each at most once."""
-        parts, seen, motion = [], 0, ""
+        """G0 to G3, G90 or G91, X, Y, Z, I, J, R and F, each at most once."""
+        parts, seen, codes = [], "", {}
         for word in block.words:
-            bit = BITS.get(word.letter, 0)
-            part = self._part(word) if bit and not seen & bit else None
+            part = self._part(word) if word.letter in LETTERS else None
             if part is None:
                 return None
-            seen |= bit
-            if bit == G_BIT:
-                if part[0] not in (0.0, 1.0):
-                    return None
-                motion = "G1" if part[0] else "G0"
+            group = GROUPS.get(part[0], "") if word.letter == "G" else word.letter
+            if not group or group in seen or not (word.letter != "G" or self._takes(part[0])):
+                return None
+            seen += group
+            if word.letter == "G":
+                codes[group] = part[0]
             else:
-                parts.append((bit >> 1 if bit < G_BIT else 3, *part))
-        return self._straight(parts, motion) if seen & AXIS_BITS else None
+                parts.append((PLACES[word.letter], *part))
+        motion = f"G{codes['m']:.0f}" if "m" in codes else ""
+        absolute = codes["d"] == 90.0 if "d" in codes else None
+        if not set("XYZ") & set(seen):
+            return None if set(seen) - set("dF") else self._unmoved(parts, absolute)
+        bent = not set("IJR").isdisjoint(seen)
+        if motion in ("G2", "G3") or (bent and not motion):
+            round_ = bent and not set("XY").isdisjoint(seen) and ("R" in seen) != ("I" in seen or "J" in seen)
+            return self._arc(parts, motion, absolute, seen, block) if round_ else None
+        return None if bent else self._straight(parts, motion, absolute)
+
+    def _takes(self, code: float) -> bool:
+        return self.control.dialect.takes(f"G{code:.0f}")
 
     def _part(self, word: Word) -> tuple[float, Reckoned | None] | None:
         """A word's number, or (0, how it is reckoned)."""
@@ -125,8 +145,50 @@ class Again:
         counts = self.values.increments and word.letter in self.values.counted
         return None if counts and number.value and not number.pointed else (number.value, None)
 
-    def _straight(self, parts: list[tuple[int, float, Reckoned | None]], motion: str) -> Line:
-        control, parameters, watch = self.control, self.values.parameters, self.watch
+    def _unmoved(self, parts: list[Part], absolute: bool | None) -> Line:
+        """G90, G91 and F by themselves."""
+        control, reckon = self.control, self._reckoner(parts)
+
+        def line() -> bool:
+            feed = reckon([], (0.0, 0.0, 0.0))
+            if feed is None or control.modes.feed_mode != 94 or not control.simple:
+                return False
+            control.feed = feed or control.feed
+            if absolute is not None:
+                control.modes.absolute = absolute
+            return True
+
+        return line
+
+    def _reckoner(self, parts: list[Part]) -> Callable[[list[float], Sequence[float]], float | None]:
+        """A function that puts a line's numbers in their places (x, y, z in mm; i, j, r as written) and gives
+        its F, 0 for none; None where there is something to be said."""
+        parameters, frames = self.values.parameters, self.control.frames
+
+        def reckon(places: list[float], base: Sequence[float]) -> float | None:
+            feed, scale = 0.0, frames.scale
+            try:
+                for place, number, reckoned in parts:
+                    if reckoned is not None:
+                        number = reckoned(parameters.plain, parameters.names)
+                        if not -FARTHEST <= number <= FARTHEST:
+                            return None
+                    if place < 3:
+                        places[place] = number * scale + base[place]
+                    elif place < FEED:
+                        places[place] = number
+                    elif number > 0:
+                        feed = number
+                    else:
+                        return None
+            except NOT_READY:
+                return None
+            return feed
+
+        return reckon
+
+    def _straight(self, parts: list[Part], motion: str, said: bool | None) -> Line:
+        control, watch, reckon = self.control, self.watch, self._reckoner(parts)
         modes, frames, builder = control.modes, control.frames, control.builder
 
         def line() -> bool:
@@ -135,36 +197,75 @@ class Again:
                 return False
             if modes.feed_mode != 94 or not watch.quiet or not control.simple:
                 return False
-            tip, feed = control.tip, control.feed
-            end, scale = [*tip], frames.scale
-            base = frames.shift if modes.absolute else tip
-            try:
-                for axis, number, reckoned in parts:
-                    if reckoned is not None:
-                        number = reckoned(parameters.plain, parameters.names)
-                        if not -FARTHEST <= number <= FARTHEST:
-                            return False
-                    if axis < 3:
-                        end[axis] = number * scale + base[axis]
-                    elif number > 0:
-                        feed = number
-                    else:
-                        return False
-            except NOT_READY:
-                return False
-            if code == "G1" and not feed:
+            tip, absolute = control.tip, modes.absolute if said is None else said
+            end = [*tip]
+            feed = reckon(end, frames.shift if absolute else tip)
+            if feed is None or (code == "G1" and not (feed or control.feed)):
                 return False
             if not (isfinite(sum(tip)) and abs(end[0]) + abs(end[1]) + abs(end[2]) < FARTHEST):
                 return False
+            modes.absolute = absolute
             if code != modes.motion:
                 choose(control, code)
-            control.feed = feed
+            if feed:
+                control.feed = feed
             if dist(tip, end) >= STANDING:
                 if code == "G0":
-                    builder.move(Move.RAPID, control.line, tip, end, feed=nan)
+                    builder.move(Move.RAPID, control.line, tip, end)
                 else:
-                    builder.move(Move.FEED, control.line, tip, end, feed=feed * scale)  # type: ignore[operator]
+                    builder.move(Move.FEED, control.line, tip, end, feed=control.feed * frames.scale)  # type: ignore
                 control.tip = end
+            return True
+
+        return line
+
+    def _arc(self, parts: list[Part], motion: str, said: bool | None, seen: str, block: Block) -> Line | None:
+        """An arc of the plane XY by its centre or its radius, of which nothing is to be said."""
+        control, rule = self.control, self.control.rule
+        if rule("arc.feed_on") != "helix" or not (self._takes(2) and self._takes(3)):
+            return None
+        watch, reckon, modes, frames = self.watch, self._reckoner(parts), control.modes, control.frames
+        where = next((Span(w.column, w.end) for w in block.words if w.letter == "G" and motion
+                      and w.value == Number(float(motion[1:]), w.value.pointed)), Span())  # type: ignore
+        both, by_radius, stretch = "I" in seen and "J" in seen, "R" in seen, rule("arc.r_short") == "stretch"
+
+        def line() -> bool:
+            code = motion or modes.motion
+            if (code != "G2" and code != "G3") or modes.plane != 17 or modes.feed_mode != 94:
+                return False
+            if not watch.quiet or PLANE in watch.open or not control.simple or (
+                    modes.centres_absolute and not (both or by_radius)):
+                return False
+            tip, absolute = control.tip, modes.absolute if said is None else said
+            places = [*tip, 0.0, 0.0, 0.0]
+            feed = reckon(places, frames.shift if absolute else tip)
+            if feed is None or not (feed or control.feed) or not isfinite(sum(tip)):
+                return False
+            end, start, scale = places[:3], (tip[0], tip[1]), frames.scale
+            if not abs(end[0]) + abs(end[1]) + abs(end[2]) < FARTHEST:
+                return False
+            to, limit = (end[0], end[1]), tolerance(control)
+            try:
+                if by_radius:
+                    drawn = arcs.by_radius(start, to, places[5] * scale, code == "G3", limit, 1, stretch)
+                else:
+                    from_ = frames.shift if modes.centres_absolute else start
+                    centre = places[3] * scale + from_[0], places[4] * scale + from_[1]
+                    drawn = arcs.by_centre(start, to, centre, code == "G3", limit)
+            except arcs.NoArc:
+                return False
+            if drawn.doubt or drawn.difference > arcs.ROUNDING * 2:
+                return False
+            if both and modes.said.isdisjoint(CENTRES):
+                control.doubt("arc.centre_default", where, "I J K")
+            modes.absolute = absolute
+            choose(control, code)
+            if feed:
+                control.feed = feed
+            control.arcs.setdefault(17, []).append(control.line)
+            control.builder.arc(control.line, tip, end, plane=17, centre=drawn.centre, sweep=drawn.sweep,
+                                feed=control.feed * scale)  # type: ignore[operator]
+            control.tip = end
             return True
 
         return line

@@ -170,6 +170,7 @@ class Course:
         assert flow is not None
         if flow.step == "THEN":
             if self.true(flow):
+                self.again = at in self.then  # what THEN leads to may run for the first time only now
                 self.run(self.then.setdefault(at, replace(block, flow=None)))
         elif flow.step == "CALL":
             self._labelled_call(flow)

@@ -126,7 +126,7 @@ def _zeros(parts: list[Any], slips: list[Slip], text: str) -> list[Word]:
 def _with_zero(written: str) -> Number | None:
     """A number with a letter O in it, as it was meant; None where that is none."""
     digits = re.sub("[oO]", "0", written)
-    return Number(float(digits), "." in digits) if re.fullmatch(r"[-+]?\d*\.?\d*\d\.?", digits) else None
+    return Number(float(digits), "." in digits) if re.fullmatch(r"[-+]?(?:\d+\.?\d*|\.\d+)", digits) else None
 
 
 def _empty(word: Word) -> bool:

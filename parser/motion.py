@@ -286,9 +286,9 @@ class MotionBuilder:
     def arc(self, line: int, start: Sequence[float], end: Sequence[float], *, plane: int,
             centre: Sequence[float], sweep: float, feed: float) -> None:
         """An arc or helix; see ArcTable for centre and sweep."""
-        self._arcs.append((plane, *centre, sweep))
         self._append((line, int(Move.ARC), *start, *end, feed, len(self._states) - 1,
-                      self._arcs_before + len(self._arcs) - 1, False))
+                      self._arcs_before + len(self._arcs), False))
+        self._arcs.append((plane, *centre, sweep))  # behind its row: what is packed goes together
 
     def arcs(self, plane: int, centre: Floats, sweep: Floats) -> NDArray[np.int32]:
         """The rows that arcs have in the table of arcs: centre (n, 2), sweep (n,)."""
@@ -401,12 +401,18 @@ class MotionBuilder:
         self._pack()
         self._pack_arcs()
         columns = Columns(*joined(self._packed or [Columns.of([])]))
-        arcs = np.concatenate([np.empty((0, 4)), *self._packed_arcs])
-        self._packed_arcs = [arcs]
         self._packed = [columns]
         return Motion(
             *columns, states=tuple(self._states), events=tuple(self._events),
-            arcs=ArcTable(arcs[:, 0].astype(np.int16), np.ascontiguousarray(arcs[:, 1:3]), arcs[:, 3].copy()))
+            arcs=arc_table(self._packed_arcs))
+
+
+def arc_table(packed: list[Floats]) -> ArcTable:
+    """Parts of (plane, centre, sweep) as one table."""
+    parts = packed or [np.empty((0, 4))]
+    return ArcTable(np.concatenate([part[:, 0].astype(np.int16) for part in parts]),
+                    np.concatenate([part[:, 1:3] for part in parts]),
+                    np.concatenate([part[:, 3] for part in parts]))
 
 
 def joined(packed: list[Columns]) -> Iterator[NDArray]:

@@ -46,6 +46,15 @@ LINES = [
     "X-#1", "G53 G0 Z0", "#2=EXISTS[#1]", "#1000000000=1", "Y[#1]Z#1"]
 
 
+LINES += [
+    "G2 X[#1+1.] Y1. I.5 J0 F100", "G3 X0 Y0 R[10.+#1]", "X2. Y0 I1. J0", "G91", "G90", "G91 G0 X1.", "G90.1",
+    "G91.1", "G18", "G17", "X1. Y1. R-5.", "F200.", "G2 I1. J0", "G3 X1. I#1", "G90 G2 X2. Y2. Z-#1 R2.",
+    "G90 G91", "G2 X2 Y0 I1 J0 K1", "G91 F50.", "G3 X0. Y0. I0.0003 J0", "G0 G1 X1.",
+    "G2 X1. Y1. I.5 J.5 R1.",
+    "G1.0 X#1",
+    "IF [#1 GT 2.] THEN G91 G1 X1.", "IF [#1 GT 2.] THEN G2 X2. Y0 I1. J0", "G38.2 Z-1. F10", "G28 X0"]
+
+
 @given(st.lists(st.sampled_from(LINES), min_size=1, max_size=6), st.lists(st.sampled_from(LINES), max_size=2),
        st.sampled_from(BOTH_WAYS))
 @settings(max_examples=300)

@@ -14,9 +14,11 @@ import pytest
 from proveout.parser.jobfile import read_job
 from proveout.parser.source import Source
 from proveout.sim.cut import cut_stage
+from proveout.sim.replay import Replay
 from proveout.sim.verify import verify
 from proveout.viewer.page import page_of
 from proveout.viewer.page.document import SCRIPTS
+from proveout.viewer.page.packing import OFF_BOARD
 
 from .browser import Browser, chromium
 from .test_page import HOSTILE, heights_of
@@ -184,6 +186,41 @@ def test_the_scrubbed_board_is_the_simulations(browser, opened, every_cutter, ti
         shown = np.frombuffer(base64.b64decode(text), np.uint16).reshape(result.surface.shape)
         wrong = np.abs(heights_of({"steps": steps}, shown) - cut_up_to(result, stop)) > 1.01e-4
         assert wrong.mean() < 2e-4, (stop, np.argwhere(wrong)[:5])
+
+
+SWAPPED = """[board]
+material = "MDF"
+thickness = 18
+cell = 0.5
+parts = [{ name = "front", x = [0, 60], y = [0, 20] }, { name = "back", x = [0, 60], y = [22, 40] }]
+[[cutters]]
+number = 1
+shape = "flat"
+diameter = 8
+edges = 2
+"""
+ACROSS = "G21 G90\nT1 M6\nM3 S9000\nG0 Z5\nG0 X-6 Y5\nG1 Z-1 F500\nG1 X70 Y35\nG1 Z5\nM5\nM30\n"
+
+
+def test_parts_that_are_swapped_are_scrubbed_as_they_lie(browser, opened, tmp_path):
+    """Each stage cuts only the part that is on the machine: the board in the middle of either stage, forward
+    and back, as the simulation's own replay has it."""
+    stages = "".join(f'[[stages]]\nname = "{part}"\nprogram = "across.nc"\nparts = ["{part}"]\n'
+                     "start = [0, 0, 20]\n" for part in ("front", "back"))
+    (tmp_path / "job.toml").write_text(SWAPPED + stages)
+    (tmp_path / "across.nc").write_text(ACROSS)
+    result = verify(read_job(tmp_path / "job.toml"))
+    opened(result)
+    moves = len(result.records[0].reading.motion)
+    for stop in (moves + 4, 4, moves + 4, moves - 1):
+        done, text, steps = browser.run(HEIGHTS % (stop, stop))
+        assert done == stop
+        own = Replay.of(result, stop // moves)
+        own.to(stop % moves)
+        shown = np.frombuffer(base64.b64decode(text), np.uint16).reshape(result.surface.shape)
+        off = np.isnan(own.surface.heights)
+        assert np.array_equal(shown == OFF_BOARD, off)
+        assert np.abs(heights_of({"steps": steps}, shown) - own.surface.heights)[~off].max() < 1.01e-4
 
 
 def cut_up_to(result, stop: int) -> np.ndarray:

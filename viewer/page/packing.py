@@ -48,11 +48,12 @@ class CutBy:
 
 @dataclass(frozen=True)
 class Layers:
-    """What is packed for each cell, (ny, nx): heights, the board before the first stage (None: not kept),
-    the number of its wanted height (0: none), its row in the table of who cut it."""
+    """What is packed for each cell, (ny, nx): heights, the board as stages find it, by the stage's number
+    (where it is not as the stage before left it), the number of its wanted height (0: none), its row in the
+    table of who cut it."""
 
     heights: Heights
-    first: Heights | None
+    found: dict[int, Heights]
     wanted: NDArray[np.uint8]
     last: NDArray[np.uint32]
 
@@ -61,11 +62,10 @@ def map_of(result: Result, relief: Relief) -> dict[str, Any]:
     """The surface as numbers and packed texts: `grids` holds the board and then its windows; `side`: cells of
     the map in one of the board's."""
     wanted, levels = wanted_of(result, relief)
-    cut_by, first = cut_by_of(result), before_of(result)
-    layers = Layers(relief.heights, first, wanted, cut_by.index)
+    cut_by, found = cut_by_of(result), found_by(result)
+    layers = Layers(relief.heights, found, wanted, cut_by.index)
     side = side_of(relief.heights)
-    known = [each for each in (relief.heights, first) if each is not None]
-    steps = scale(levels, *known)
+    steps = scale(levels, relief.heights, *found.values())
     whole_map = coarse(layers, side)
     grids = [grid(whole_map, result, side, (slice(None), slice(None)), steps)]
     if side > 1:
@@ -84,15 +84,15 @@ def coarse(layers: Layers, side: int) -> Layers:
     """Each block as its extreme cell, with that cell's wanted height and line."""
     if side == 1:
         return layers
-    first = None if layers.first is None else paint.blocked(layers.first, side)
+    found = {number: paint.blocked(each, side) for number, each in layers.found.items()}
     rows, columns = paint.extremes(layers.heights, side)
-    return Layers(layers.heights[rows, columns], first, layers.wanted[rows, columns],
+    return Layers(layers.heights[rows, columns], found, layers.wanted[rows, columns],
                   layers.last[rows, columns])
 
 
 def taken(layers: Layers, block: Block) -> Layers:
-    return Layers(layers.heights[block], None if layers.first is None else layers.first[block],
-                  layers.wanted[block], layers.last[block])
+    found = {number: each[block] for number, each in layers.found.items()}
+    return Layers(layers.heights[block], found, layers.wanted[block], layers.last[block])
 
 
 def windows(result: Result) -> Iterator[Block]:
@@ -121,18 +121,20 @@ def grid(layers: Layers, result: Result, side: int, block: Block, steps: Steps) 
     """One map, packed, and where it lies."""
     surface, (ny, nx) = result.surface, layers.heights.shape
     rows, columns = block
-    first = None if layers.first is None else packed(whole(layers.first, steps), 2)
+    found = {number: packed(whole(each, steps), 2) for number, each in layers.found.items()}
     return {"nx": nx, "ny": ny, "cell": surface.cell * side,
             "x0": surface.x0 + (columns.start or 0) * surface.cell,
             "y0": surface.y0 + (rows.start or 0) * surface.cell,
-            "heights": packed(whole(layers.heights, steps), 2), "first": first,
+            "heights": packed(whole(layers.heights, steps), 2), "found": found,
             "wanted": packed(layers.wanted, 1), "last": packed(layers.last, 3)}
 
 
-def before_of(result: Result) -> Heights | None:
-    """The board before the first reported stage, where its record kept it."""
+def found_by(result: Result) -> dict[int, Heights]:
+    """The board as the first reported stage finds it; as every stage does, where parts come and go."""
     kept = result.records if len(result.records) == len(result.stages) else ()
-    return kept[0].cut.before if kept and kept[0].cut is not None else None
+    changing = any(stage.parts is not None for stage in result.job.stages)
+    return {number: record.cut.before for number, record in enumerate(kept)
+            if record.cut is not None and (number == 0 or changing)}
 
 
 def scale(levels: list[float], *maps: Heights) -> Steps:

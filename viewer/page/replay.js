@@ -37,10 +37,17 @@ const replay = {
     stage.cutting = stage.rounds.map(([r, c, a, f, k, gx, gy, lift, p0, p1]) => ({ r, c, a, f, k, gx, gy, lift, rings: p1 > p0 ? stage.rings.slice(p0, p1) : null }));
     return stage;
   },
-  /* The board before the first stage and the finished one are the first two key frames. */
+  /* The board as stages find it, and the finished one, are the first key frames. A stage that finds another
+     board than the last one left (parts were swapped) is entered through its own. */
   async frames() {
-    const first = await Promise.all(grids.map(async (g) => ({ h: g.first ? await unpacked(g.first, g.nx, g.ny, 2, Uint16Array) : g.h.slice(), by: new g.by.constructor(g.by.length) })));
-    this.keys = [{ k: 0, maps: first }, { k: this.n, maps: grids.map((g) => ({ h: g.h.slice(), by: g.by.slice() })) }];
+    const number = (text) => Number(text), found = Object.keys(grids[0].found).map(number);
+    this.keys = await Promise.all((found.length ? found : [0]).map(async (stage) => ({
+      k: this.stages[stage].first, enter: true, maps: await Promise.all(grids.map(async (g) => ({
+        h: g.found[stage] ? await unpacked(g.found[stage], g.nx, g.ny, 2, Uint16Array) : g.h.slice(),
+        by: stage ? g.by.map((row) => (board.stage[row] < stage ? row : 0)) : new g.by.constructor(g.by.length),
+      }))),
+    })));
+    this.keys.push({ k: this.n, maps: grids.map((g) => ({ h: g.h.slice(), by: g.by.slice() })) });
     this.k = this.n; this.part = 0;
     const bytes = grids.reduce((sum, g) => sum + g.h.length * (2 + g.by.BYTES_PER_ELEMENT), 0);
     this.most = Math.max(2, Math.min(KEYS, Math.floor(ROOM * Math.min(1, (navigator.deviceMemory || 8) / 8) / bytes)));
@@ -123,7 +130,7 @@ const replay = {
     if (k === this.n) { if (this.k < this.n || this.part) this.restore(this.keys[this.keys.length - 1]); }
     else {
       if (k < this.k || (k === this.k && part < this.part) || this.k === this.n) this.restore(this.keyBefore(k));
-      else { const key = this.keyBefore(k); if (key.k > this.k + 1 && this.k < key.k) this.restore(key); }
+      else { const key = this.keyBefore(k), enter = this.keys.findLast((each) => each.enter && each.k <= k); if (key.k > this.k + 1 || enter.k > this.k) this.restore(key); }
       while (this.k < k && performance.now() < until) {
         this.since = (this.since || 0) + this.cut(this.k, 1);
         this.k++; this.part = 0;
@@ -153,7 +160,7 @@ const replay = {
   },
   keep() {
     this.since = 0;
-    if (this.keys.some((key) => key.k === this.k) || this.keys.length > this.most + 1) return;
+    if (this.keys.some((key) => key.k === this.k) || this.keys.filter((key) => !key.enter).length > this.most) return;
     this.keys.push({ k: this.k, maps: grids.map((g) => ({ h: g.h.slice(), by: g.by.slice() })) });
     this.keys.sort((a, b) => a.k - b.k);
   },

@@ -345,7 +345,7 @@ class MotionBuilder:
         """How many rows may come before the next look at the budget; tells how far it is."""
         self._room = min(self.CHUNK, self.most - self._before)
         if self.told is not None:
-            self.told(self._before)
+            self.told(len(self))
 
     def event(self, kind: Happening, line: int, value: float = 0.0, code: str = "") -> None:
         """Something that happens before the next move."""

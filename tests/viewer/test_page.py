@@ -15,8 +15,9 @@ import numpy as np
 import pytest
 from proveout.parser.job import Holes
 from proveout.parser.source import Source
-from proveout.sim.result import Verdict
+from proveout.sim.result import Hardest, Histogram, Level, RidgeFigures, Verdict
 from proveout.viewer.page import page_of
+from proveout.viewer.page.faces import bars
 from proveout.viewer.page.packing import OFF_BOARD, cut_by_of, map_of, packed
 from proveout.viewer.page.still import png
 from proveout.viewer.page.tables import undrilled
@@ -176,6 +177,23 @@ def test_a_wanted_hole_that_was_not_drilled_is_in_the_table(result):
     made = replace(result, job=job, stages=(replace(result.stages[0], holes=(drilled,)),))
     assert undrilled(made, made.stages[0]) == [(20.0, 20.0, 6.6), (60.0, 60.0, 13.0)]
     assert Elements(page_of(made)).text.count("missing") == 2
+
+
+def test_a_face_is_told_in_figures_and_bars(result):
+    """Three heights, 100, 0 and 2500 mm²: the third bar is five times as high as the first."""
+    figures = result.stages[0]
+    face = replace(figures.face, band=0.3, histogram=Histogram(-0.5, 0.25, (100.0, 0.0, 2500.0)),
+                   levels=(Level(-0.4, 5000.0),), ridge=RidgeFigures(0.012, 20.0, 90.0, (5, 7)))
+    made = replace(result, stages=(replace(figures, face=face, hardest=(
+        Hardest("rate", 5e4, 8, (20.0, 10.0)), Hardest("something_new", 1.5, 8, (20.0, 10.0)))),))
+    shown = bars(face.histogram, result.job.units)
+    assert [bar[3] for bar in shown["bars"]] == pytest.approx([30.0, 0.0, 150.0])
+    assert [bar[1] + bar[3] for bar in shown["bars"]] == pytest.approx([150.0] * 3)
+    assert shown["bars"][2][4] == "Z0 to Z0.25: 2500 mm²"
+    text = Elements(page_of(made)).text
+    for words in ("95% of it lies within0.3 mm", "at Z-0.45000 mm²", "50000 mm³ a minute", "something new",
+                  "0.012 mm between the passes of lines 5 and 7"):
+        assert words in text, words
 
 
 def test_facings_left_over_each_screw(page):

@@ -87,7 +87,8 @@ def rates(record: StageRecord, rows: NDArray[np.int64], runs: NDArray[np.int64],
         return
     motion, spent = record.reading.motion, record.seconds
     big, sign = (units.scale**3, "in³/min") if units is Units.INCH else (1000.0, "cm³/min")
-    yield series("Removal rate", sign, big, np.fmax.reduceat(removal_rates(record.cut, spent)[rows], runs))
+    rate = removal_rates(record.cut, spent) if record.effort is None else record.effort.rate
+    yield series("Removal rate", sign, big, np.fmax.reduceat(rate[rows], runs))
     fed = motion.is_feed & (spent > 0)
     real = np.divide(motion.length() * 60, spent, out=np.full(len(motion), np.nan), where=fed)[rows]
     yield series("Feed really reached, mean of a move", units.sign("feed"), units.scale,

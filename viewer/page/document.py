@@ -20,6 +20,7 @@ from .. import relief as paint
 from ..scene import Scene, scene_of
 from ..terminal import NEVER, VERDICTS, closing_rows, counts
 from .code import findings_of
+from .faces import asked, faces_of
 from .model import model_of
 from .plan import image, plans_of
 from .replay import UNTIMED
@@ -54,6 +55,7 @@ def words_of(result: Result, scene: Scene) -> dict[str, Any]:
         "untimed": "" if result.job.machine.rapid else "How fast rapids go is not given: they are shown at "
                    f"{result.job.units.text(UNTIMED, 'feed')}.",
         "spans": [result.job.units.text(span) for span in SPANS],
+        "faces": faces_of(result), "asked": list(asked(result)),
         **figures_of(result),
     }
 

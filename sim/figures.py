@@ -14,6 +14,7 @@ from .clock import dwell_seconds
 from .edgework import feed_figures
 from .effort import hardest
 from .evidence import Evidence
+from .pattern import fit_figures
 from .result import ClearanceFigures, StageFigures
 from .schedule import time_figures
 from .stops import stop_figures
@@ -32,7 +33,8 @@ def figures_of(evidence: Evidence) -> StageFigures:
         removed_volume=float(evidence.cut.volume.sum()), lowest_cut=evidence.cut.lowest,
         extents=extents(motion), face=face_figures(evidence), holes=tuple(hole_figures(evidence)),
         clearances=tuple(clearance_figures(evidence)), feeds=tuple(feed_figures(evidence)),
-        time=time_figures(evidence), stops=tuple(stop_figures(evidence)), hardest=hardest(evidence))
+        time=time_figures(evidence), stops=tuple(stop_figures(evidence)), hardest=hardest(evidence),
+        fits=tuple(fit_figures(evidence)))
 
 
 def extents(motion: Motion) -> Extents | None:

@@ -104,6 +104,23 @@ class HoleFigures:
 
 
 @dataclass(frozen=True)
+class FitFigures:
+    """Drilled holes as one pattern against the "wanted" ones or the "bed"'s: how many, shift (mm) of their
+    middle, turn (degrees), scale; error: of the worst hole, left: of the worst when the zero is moved by
+    `back`, rest: of the worst when shifted, turned and scaled."""
+
+    against: str
+    count: int
+    shift: tuple[float, float]
+    angle: float
+    scale: float
+    error: float
+    back: tuple[float, float]
+    left: float
+    rest: float
+
+
+@dataclass(frozen=True)
 class ClearanceFigures:
     """The smallest gap (or, negative, the deepest overlap) between a body and every move of a stage.
 
@@ -255,6 +272,7 @@ class StageFigures:
     feeds: tuple[FeedFigures, ...] = ()
     time: TimeFigures | None = None
     stops: tuple[StopFigures, ...] = ()
+    fits: tuple[FitFigures, ...] = ()
     hardest: tuple[Hardest, ...] = ()
 
 

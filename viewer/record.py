@@ -23,6 +23,7 @@ from ..sim.result import (
     ClearanceFigures,
     FaceFigures,
     FeedFigures,
+    FitFigures,
     Hardest,
     HoleFigures,
     Quieted,
@@ -83,6 +84,7 @@ def stage_record(stage: StageFigures, units: Units) -> dict[str, Any]:
         "feeds": [_feeds(each, units) for each in stage.feeds],
         "time": None if stage.time is None else _time(stage.time, units),
         "stops": [_stop(each, units) for each in stage.stops],
+        "fits": [_fit(each, units) for each in stage.fits],
         "hardest": {each.what: _hardest(each, units) for each in stage.hardest},
     }
 
@@ -138,6 +140,14 @@ def _hole(hole: HoleFigures, units: Units) -> dict[str, Any]:
             "diameter": _number(hole.diameter, units), "bottom": _number(hole.bottom, units),
             "through": bool(hole.through), "error": _number(hole.error, units),
             "ring": _number(hole.ring, units)}
+
+
+def _fit(fit: FitFigures, units: Units) -> dict[str, Any]:
+    """A pattern of holes against another: the angle in degrees, the scale a plain number."""
+    return {"against": fit.against, "count": fit.count, "shift": _point(fit.shift, units),
+            "angle": _number(fit.angle, units, "angle"), "scale": round(fit.scale, DECIMALS),
+            "error": _number(fit.error, units), "back": _point(fit.back, units),
+            "left": _number(fit.left, units), "rest": _number(fit.rest, units)}
 
 
 def _stop(stop: StopFigures, units: Units) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from ..evidence import Check
 from . import (
+    bedholes,
     chips,
     core,
     depth,
@@ -46,6 +47,7 @@ CHECKS: tuple[Check, ...] = (
     *spindle.CHECKS,
     *spinup.CHECKS,
     *holes.CHECKS,
+    *bedholes.CHECKS,
     *walls.CHECKS,
     *screws.CHECKS,
     *holding.CHECKS,

@@ -8,16 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
-from ...parser.finding import Finding, Phrase, finding
+from ...parser.finding import Finding, Phrase, Severity, finding
 from ...parser.reading import Unchecked
 from ..breakthrough import Breakthrough, breakthroughs
 from ..evidence import Check, Evidence, Said
 from ..holes import FoundHole
-from ..pairing import Pairing, WantedHole, holes_wanted, paired
+from ..pairing import Pairing, WantedHole
+from ..pattern import pairing_of, what_mends
 from ..plan import SIZE_ALLOWED, disc
 from ..result import HoleFigures
 
@@ -32,22 +35,16 @@ def holes(evidence: Evidence) -> Iterator[Said]:
     """Every wanted and every drilled hole of the stage."""
     if not evidence.stage.holes:
         return
-    pairing = pairing_of(evidence)
+    pairing, mends = pairing_of(evidence), what_mends(evidence)
     yield from unchecked(evidence)
     for wanted in pairing.missing:
-        yield missing(evidence, wanted)
+        yield missing(evidence, wanted, mends)
     for number, found in enumerate(without_counterbores(pairing), 1):
-        yield extra(evidence, found, number)
+        yield extra(evidence, found, number, mends, pairing)
     for wanted, found in pairing.pairs:
-        yield from wrong(evidence, wanted, found)
+        yield from wrong(evidence, wanted, found, mends)
+        yield from doubled(evidence, wanted, found)
     yield from never_through(evidence, pairing)
-
-
-def pairing_of(evidence: Evidence) -> Pairing:
-    """Wanted and drilled holes of the stage; what the axis made beside the board is no hole."""
-    on_board = [hole for hole in evidence.found
-                if shapely.distance(evidence.board, shapely.Point(hole.at)) < hole.diameter / 2]
-    return paired(holes_wanted(evidence.stage, evidence.job), on_board)
 
 
 def unchecked(evidence: Evidence) -> Iterator[Unchecked]:
@@ -87,10 +84,11 @@ def over_earlier_hole(evidence: Evidence, wanted: WantedHole, found: FoundHole) 
     return bool(shapely.covers(evidence.drilled, disc(wanted.at, wanted.diameter / 2 - SIZE_ALLOWED)))
 
 
-def wrong(evidence: Evidence, wanted: WantedHole, found: FoundHole) -> Iterator[Finding]:
+def wrong(evidence: Evidence, wanted: WantedHole, found: FoundHole, mends: Phrase | None
+          ) -> Iterator[Finding]:
     """What is wrong with a hole that is drilled where one is wanted."""
     if wanted.from_(found) > wanted.table.tolerance + NEARLY:
-        yield off(evidence, wanted, found)
+        yield off(evidence, wanted, found, mends)
     if over_earlier_hole(evidence, wanted, found):
         return
     limit = deepest_wanted(evidence, wanted)
@@ -100,25 +98,61 @@ def wrong(evidence: Evidence, wanted: WantedHole, found: FoundHole) -> Iterator[
         yield size(evidence, wanted, found)
 
 
-def missing(evidence: Evidence, wanted: WantedHole) -> Finding:
+def missing(evidence: Evidence, wanted: WantedHole, mends: Phrase | None) -> Finding:
     at = (*wanted.at, evidence.piece_at(wanted.at).top)
     shown = shown_of(evidence, at)
-    return finding("hole-missing", at=at, shown=shown, about=str(wanted.number), wanted=shown[:2])
+    return finding("hole-missing", at=at, shown=shown, about=str(wanted.number), wanted=shown[:2],
+                   fix=mends or Phrase("Add a hole at {wanted:place}, or take it out of the stage's holes",
+                                       {"wanted": shown[:2]}))
 
 
-def extra(evidence: Evidence, found: FoundHole, number: int) -> Finding:
+def extra(evidence: Evidence, found: FoundHole, number: int, mends: Phrase | None, pairing: Pairing
+          ) -> Finding:
     at = (*found.at, found.bottom)
     shown = shown_of(evidence, at, found)
+    beside = next((wanted for wanted, other in pairing.pairs if wanted.from_(found) < other.diameter), None)
+    what = "where none is wanted" if beside is None else (
+        f"where none is wanted, into hole {beside.number}: it is drilled twice")
     return finding("hole-extra", line=found.line, at=at, shown=shown, about=f"extra {number}",
-                   diameter=found.diameter, where=shown[:2])
+                   diameter=found.diameter, where=shown[:2], what=what,
+                   fix=mends or Phrase("Take the hole at {where:place} out of the program, or add it to the "
+                                       "stage's holes", {"where": shown[:2]}))
 
 
-def off(evidence: Evidence, wanted: WantedHole, found: FoundHole) -> Finding:
+def doubled(evidence: Evidence, wanted: WantedHole, found: FoundHole) -> Iterator[Finding]:
+    """A hole that the program comes back to without going deeper: a line too many, and often one too few."""
+    motion, rows = evidence.motion, np.array(found.moves)
+    visits = [visit for visit in np.split(rows, np.flatnonzero(np.diff(rows) > 1) + 1)
+              if motion.is_feed[visit].any() and motion.arc[visit].max() < 0]
+    for before, again in pairwise(visits):
+        between = motion.end[before[-1] + 1:again[0], :2]
+        away = np.hypot(*(between - found.at).T).max(initial=0.0) > found.diameter
+        deeper = motion.end[again, 2].min() < motion.end[before, 2].min() - EXACT
+        if away and not deeper and evidence.cutter(int(before[0])) is evidence.cutter(int(again[0])):
+            yield once_more(evidence, wanted, found, int(before[0]), again)
+
+
+def once_more(evidence: Evidence, wanted: WantedHole, found: FoundHole, before: int,
+              again: NDArray[np.intp]) -> Finding:
+    motion, row = evidence.motion, int(again[0])
+    at, line = (*found.at, float(motion.end[again, 2].min())), int(motion.line[row])
+    shown = motion.shown(row, at)
+    return finding("hole-extra", severity=Severity.NOTE, line=line, at=at, shown=shown,
+                   about=f"{wanted.number} again", diameter=found.diameter, where=shown[:2],
+                   what=f"a second time (hole {wanted.number}, line {int(motion.line[before])})",
+                   fix=Phrase("Take line {line} out, or give it the place of the hole that it was meant for",
+                              {"line": line}))
+
+
+def off(evidence: Evidence, wanted: WantedHole, found: FoundHole, mends: Phrase | None) -> Finding:
     at = (*found.at, found.bottom)
     shift = wanted.at[0] - found.at[0], wanted.at[1] - found.at[1]
+    there = shown_of(evidence, (*wanted.at, found.bottom), found)[:2]
     return finding("hole-off", line=first_line(evidence, found), at=at, shown=shown_of(evidence, at, found),
                    value=wanted.from_(found), limit=wanted.table.tolerance, about=str(wanted.number),
-                   shift=shift, wanted=shown_of(evidence, (*wanted.at, found.bottom), found)[:2])
+                   number=wanted.number, where="where it is wanted", allowed="is allowed",
+                   fix=mends or Phrase("Drill it at {wanted:place}: move it by {shift:place}",
+                                       {"wanted": there, "shift": shift}))
 
 
 def shallow(evidence: Evidence, wanted: WantedHole, found: FoundHole, limit: float) -> Finding:

@@ -6,7 +6,8 @@ sweeps but what its core never leaves. Millimetres, board frame.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,33 +17,50 @@ from ..parser.motion import Motion
 from .cutters import profile_of
 from .footprints import disc_outline, outlines
 from .joints import Chain, meet, passes_of
-from .passes import Passes
+from .leant import leant_stamp
+from .passes import Passes, Stamp
 from .plan import common, joined, without
 from .stretches import Reach, Stretch, stretches_of
+from .tram import SQUARE, Tilt
 
 CORE_TURN = np.pi / 180  # step along an arc when asking what a core never left
 
 
-def passes_below(motion: Motion, cutters: NDArray[np.object_], highest: float) -> Passes:
+def passes_below(motion: Motion, cutters: NDArray[np.object_], highest: float, tilt: Tilt = SQUARE) -> Passes:
     """The passes of a stage that leave the board at or below Z `highest`.
 
-    cutters: (n,) Cutter of each move or None; moves without a cutter or a place are left out.
+    cutters: (n,) Cutter of each move or None; moves without a cutter or a place are left out · tilt: slopes
+    of the spindle's plane.
     """
     chains: list[Chain] = []
-    stamps: list[tuple[BaseGeometry, int]] = []
-    for core, chain in _chains(motion, cutters, highest):
+    leant = _leant_rows(motion, cutters, highest, tilt)
+    stamps = [stamp for row, radius in leant.items()
+              if (stamp := leant_stamp(motion, row, radius, highest, tilt)) is not None]
+    for core, chain in _chains(motion, cutters, highest, hypot(*tilt), leant):
         left = _never_left_by(core, chain)
         if left is None:
             chains.append(chain)
         else:
             swept = passes_of([chain])
             whole = joined(outlines(swept, np.arange(len(swept))))
-            stamps.append((without(whole, left), chain[-1].row))
+            stamps.append(Stamp(without(whole, left), chain[-1].row))
     whole = passes_of(chains)
     return Passes(whole.straights, whole.rounds, tuple(stamps))
 
 
-def _chains(motion: Motion, cutters: NDArray[np.object_], highest: float) -> Iterator[tuple[float, Chain]]:
+def _leant_rows(motion: Motion, cutters: NDArray[np.object_], highest: float, tilt: Tilt) -> dict[int, float]:
+    """The rows in which a flat cutter leans too much to finish all that it passes over, with its radius."""
+    if not any(tilt):
+        return {}
+    profiles = {id(cutter): profile_of(cutter) for cutter in cutters if cutter is not None}
+    used = {row: profiles[id(cutters[row])] for row in _low_rows(motion, cutters, highest)}
+    slack = highest - motion.boxes()[:, 1, 2]
+    return {row: profile.radius for row, profile in used.items()
+            if profile.flat and slack[row] < 2 * profile.radius * hypot(*tilt)}
+
+
+def _chains(motion: Motion, cutters: NDArray[np.object_], highest: float, lean: float,
+            leant: Collection[int]) -> Iterator[tuple[float, Chain]]:
     """Unbroken paths of one cutter below a height, with the radius of its core (0: none)."""
     reaches: dict[int, Reach] = {}
     feeds = motion.is_feed.tolist()
@@ -50,8 +68,10 @@ def _chains(motion: Motion, cutters: NDArray[np.object_], highest: float) -> Ite
     key = (-1, 0.0)
     for row in _low_rows(motion, cutters, highest):
         cutter = cutters[row]
+        if row in leant:
+            continue
         if id(cutter) not in reaches:
-            reaches[id(cutter)] = Reach(profile_of(cutter), highest)
+            reaches[id(cutter)] = Reach(profile_of(cutter), highest, lean)
         reach = reaches[id(cutter)]
         core = reach.profile.core if feeds[row] else 0.0  # for rapids it is a full disc
         for stretch in stretches_of(motion, row, reach):

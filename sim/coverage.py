@@ -80,7 +80,7 @@ def uncovered(region: BaseGeometry, passes: Passes) -> BaseGeometry:
     if region.is_empty:
         return region
     left = list(Sieve(region, passes).left())
-    return without(common(region, joined(left)), joined(stamp for stamp, _ in passes.stamps))
+    return without(common(region, joined(left)), joined(stamp.shape for stamp in passes.stamps))
 
 
 class Sieve:

@@ -22,6 +22,7 @@ from .evidence import Evidence, once
 from .leftovers import Leftover, leftovers
 from .passes import Passes
 from .plan import Wanted, disc, joined, wanted_faces, wanted_holes, without
+from .tram import tilt_of
 
 RIM = 0.005  # mm
 
@@ -37,7 +38,8 @@ class Faced:
     @cached_property
     def passes(self) -> Passes:
         """The passes that finish some of it."""
-        return passes_below(self.evidence.motion, self.evidence.cutters, self.wanted.highest)
+        return passes_below(self.evidence.motion, self.evidence.cutters, self.wanted.highest,
+                            tilt_of(self.evidence.job))
 
     @cached_property
     def unfinished(self) -> list[Leftover]:

@@ -160,8 +160,9 @@ class Reaches:
             ends += [x * cos + y * sin, y * cos - x * sin,
                      place[:, 2] + shapes.lift[cutter] - body[:, 7] - down]
         gx, gy = shapes.tilt
-        return Reaches(*ends, *body[:, 4:7].T, gx * cos + gy * sin, gy * cos - gx * sin,
-                       *(shapes.pieces[piece] + [side, 0, side, 0]).T, shapes.rounds[cutter])
+        columns: list[Floats] = [*ends, *body[:, 4:7].T, gx * cos + gy * sin, gy * cos - gx * sin,
+                                 *(shapes.pieces[piece] + [side, 0, side, 0]).T, shapes.rounds[cutter]]
+        return Reaches(*columns)
 
     def only(self, some: NDArray) -> Reaches:
         return Reaches(*(getattr(self, each.name)[some] for each in fields(self)))
@@ -314,7 +315,7 @@ class Reaches:
                 return np.hypot(self.away(x + dx, y + dy), above)
 
             shape = np.shape(rho + x)
-            sights = (np.arange(SIGHTS) * (2 * np.pi / SIGHTS)).reshape(-1, *(1,) * len(shape))
+            sights: Floats = np.asarray(np.arange(SIGHTS) * (2 * np.pi / SIGHTS), np.float64).reshape(-1, *(1,) * len(shape))
             best = np.take(sights, apart(np.broadcast_to(sights, (SIGHTS, *shape))).argmin(axis=0))
             apart_by = 2 * np.pi / SIGHTS
             return least(apart, best - apart_by, best + apart_by, AROUND)[0]

@@ -114,16 +114,27 @@ def share_on(piece: BaseGeometry, border: BaseGeometry) -> float:
 def _alongside(piece: BaseGeometry, passes: Passes) -> tuple[tuple[int, ...], float]:
     """Rows of the moves whose footprints end at a piece's outline, the longest stretch first, and the
     part of the outline where one does."""
-    if not len(passes):
-        return (), 0.0
     places = _along(piece)
+    place, row = _ends_of_passes(places, passes)
+    if passes.stamps:
+        beside = shapely.STRtree([stamp.shape.boundary for stamp in passes.stamps])
+        more, stamp = beside.query(shapely.points(places), predicate="dwithin", distance=AT_EDGE)
+        place = np.concatenate((place, more))
+        row = np.concatenate((row, np.array([stamp.row for stamp in passes.stamps], np.int64)[stamp]))
+    touched, first = np.unique(place, return_index=True)
+    rows, count = np.unique(row[first], return_counts=True)
+    return _longest_first(rows, count), len(touched) / len(places)
+
+
+def _ends_of_passes(places: Floats, passes: Passes) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """(place, row of the motion) where a pass's footprint ends, the nearest first."""
+    if not len(passes):
+        return np.empty(0, np.int64), np.empty(0, np.int64)
     place, number = passes.within(places, float(passes.reach[:, 1].max()) + AT_EDGE)
     gap = np.abs(passes.distance(places[place], number) - passes.reach[number, 1])
     order = np.lexsort((number, gap, place))
     order = order[gap[order] <= AT_EDGE]
-    touched, first = np.unique(place[order], return_index=True)
-    rows, count = np.unique(passes.row[number[order[first]]], return_counts=True)
-    return _longest_first(rows, count), len(touched) / len(places)
+    return place[order], passes.row[number[order]]
 
 
 def _longest_first(rows: NDArray[np.int64], count: NDArray[np.int64]) -> tuple[int, ...]:
@@ -144,8 +155,14 @@ def _along(piece: BaseGeometry) -> Floats:
 
 def _step(at: Spot, rows: tuple[int, ...], passes: Passes) -> float | None:
     """Distance between the paths of the two moves that flank a place on either side."""
-    numbers = np.flatnonzero(np.isin(passes.row, rows[:2]))
-    if len(rows) < 2:
-        return None
-    apart = passes.distance(np.broadcast_to(at, (len(numbers), 2)), numbers)
-    return float(sum(apart[passes.row[numbers] == row].min() for row in rows[:2]))
+    apart = [_away(at, row, passes) for row in rows[:2]]
+    return None if len(apart) < 2 or None in apart else float(sum(each for each in apart if each is not None))
+
+
+def _away(at: Spot, row: int, passes: Passes) -> float | None:
+    """How far the path of a move lies from a place; None where it is not known."""
+    numbers = np.flatnonzero(passes.row == row)
+    if len(numbers):
+        return float(passes.distance(np.broadcast_to(at, (len(numbers), 2)), numbers).min())
+    paths = [stamp.path for stamp in passes.stamps if stamp.row == row and stamp.path is not None]
+    return min((float(shapely.distance(path, shapely.Point(at))) for path in paths), default=None)

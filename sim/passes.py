@@ -69,13 +69,22 @@ class Rounds:
 
 
 @dataclass(frozen=True)
+class Stamp:
+    """What a move covers where that is no pass: a cutter moved so little that its core left something
+    standing, or leans. `path`: of its axis, where it is known."""
+
+    shape: BaseGeometry
+    row: int
+    path: BaseGeometry | None = None
+
+
+@dataclass(frozen=True)
 class Passes:
-    """k straight passes, then m round ones, numbered 0 to k+m-1. `stamps` are the few places, with their
-    rows, where a cutter moved so little that its core left something standing."""
+    """k straight passes, then m round ones, numbered 0 to k+m-1; and the few `stamps`."""
 
     straights: Straights = field(default_factory=Straights)
     rounds: Rounds = field(default_factory=Rounds)
-    stamps: tuple[tuple[BaseGeometry, int], ...] = ()
+    stamps: tuple[Stamp, ...] = ()
 
     def __len__(self) -> int:
         return len(self.straights) + len(self.rounds)

@@ -11,6 +11,7 @@ from ..parser.finding import Phrase
 from .bends import Ridge
 from .cutters import profile_of
 from .faced import Faced
+from .leftovers import Leftover
 from .tram import along_and_across, ridge_between, tilt_of, widest_step
 
 HEADINGS = [k * pi / 36 for k in range(36)]  # of passes that bend
@@ -18,6 +19,8 @@ CLOSER = "Bring the passes to {closer:length} apart or less"
 SHIM = ("The spindle leans: shim it {shim:fine} for each {apart:length} between its mounting screws, until "
         "the indicator differs by {most:fine} or less over {swing:length} {way} the passes (now {now:fine}); "
         "or bring the passes to {step:length} apart or less")
+LEANS_LESS = (CLOSER + ", or tram the spindle until the indicator differs by {most:fine} or less over "
+              "{swing:length}")
 APART = 100.0  # mm between the spindle's mounting screws that a shim is said for
 
 
@@ -30,6 +33,18 @@ def remedy(face: Faced, ridge: Ridge) -> Phrase:
     if leant >= ridge.height / 2:
         return tram(face, ridge, heading, leant)
     return Phrase(CLOSER, {"closer": closer(face, ridge)})
+
+
+def narrower(face: Faced, piece: Leftover, step: float) -> Phrase:
+    """What closes a strip between two passes: nearer ones, or a spindle that leans less where it leans."""
+    numbers = {"closer": max(0.0, step - piece.width)}
+    stamps, spindle = {stamp.row for stamp in face.passes.stamps}, face.evidence.job.machine.tram
+    rows = [row for row in piece.flanks if row in stamps and profile_of(face.evidence.cutters[row]).flat]
+    if spindle is None or not rows:
+        return Phrase(CLOSER, numbers)
+    slack = face.wanted.highest - float(face.evidence.motion.end[rows[0], 2])
+    most = slack / (2 * profile_of(face.evidence.cutters[rows[0]]).radius) * spindle.swing
+    return Phrase(LEANS_LESS, numbers | {"most": most, "swing": spindle.swing})
 
 
 def uneven(face: Faced, ridge: Ridge) -> float:

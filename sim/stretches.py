@@ -22,6 +22,7 @@ Spot = tuple[float, float]
 Floats = NDArray[np.float64]
 
 TRUE_ARC = 2e-3  # mm: an arc whose radius changes by more is followed in chords
+HALVINGS = 40  # of the search for a leaning cutter's reach
 TAPER_STEPS = 16  # discs along a sloping move of a pointed or round cutter
 
 
@@ -52,22 +53,37 @@ class Stretch:
 
 @dataclass
 class Reach:
-    """How far a cutter reaches to its sides at Z `highest` when its tip is at some z."""
+    """How far a cutter reaches to its sides at Z `highest` when its tip is at some z. Where it leans by the
+    slope `lean`, as far as it reaches to every side; a flat one as far as upright (see leant)."""
 
     profile: Profile
     highest: float
+    lean: float = 0.0
     _known: dict[float, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.flat, self.radius, self.full = self.profile.flat, self.profile.radius, self.profile.tip_height
+        self.lift = self.profile.lift(self.lean)
+        if not self.flat:
+            self.full += self.lift + self.lean * self.radius
 
     def at(self, z: float) -> float:
         """Radius at `highest` with the tip at z ≤ highest."""
         if self.flat or self.highest - z >= self.full:
             return self.radius
         if z not in self._known:
-            self._known[z] = self.profile.reach(self.highest - z)
+            self._known[z] = self._within(self.highest - z)
         return self._known[z]
+
+    def _within(self, height: float) -> float:
+        if not self.lean:
+            return self.profile.reach(height)
+        low, high = 0.0, self.profile.reach(height)
+        for _ in range(HALVINGS):
+            rho = (low + high) / 2
+            risen = self.lift + self.lean * rho + float(self.profile.below(rho))
+            low, high = (rho, high) if risen <= height else (low, rho)
+        return low
 
 
 def stretches_of(motion: Motion, row: int, reach: Reach) -> Iterator[Stretch]:

@@ -71,6 +71,8 @@ def _machine(job: Job) -> Said:
     if machine.origin is None or machine.travel is None:
         missing = [f"machine.{k}" for k in ("origin", "travel") if getattr(machine, k) is None]
         yield "travel", f"{' and '.join(missing)} {'is' if len(missing) == 1 else 'are'} not given"
+    if machine.tram is None and any(stage.face for stage in job.stages):
+        yield "tram", "machine.tram is not given: the spindle is taken as square to the bed"
     if machine.origin is not None and any(map(_goes_home, job.sources.values())):
         yield "G28 and G30", "the stored positions are not known: taken as machine zero"
 

@@ -11,11 +11,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from ...parser.finding import Finding, Phrase, Point, finding
+from ..cusps import margin
 from ..evidence import Check, Evidence
 from ..faced import Faced, faced
 from ..heights import heights_of
 from ..leftovers import Leftover
-from ..remedies import CLOSER, remedy
+from ..remedies import narrower, remedy
 from ..result import FaceFigures, RidgeFigures
 from ..ridges import Ridge, highest_ridges
 
@@ -37,15 +38,18 @@ def ridges(evidence: Evidence) -> Iterator[Finding]:
 def edge_left(face: Faced, piece: Leftover) -> Finding:
     """A piece along the border of the wanted face."""
     row, at, shown = place(face, piece)
+    kind = margin(face, piece)
     return finding("edge-left", line=line_of(face, row), at=at, shown=shown, value=piece.area, limit=0.0,
-                   width=piece.width, length=piece.length, fix=farther_out(face, piece, shown))
+                   width=piece.width, length=piece.length, what=kind.said,
+                   fix=farther_out(face, piece, shown, kind.closer))
 
 
-def farther_out(face: Faced, piece: Leftover, shown: Point) -> Phrase:
+def farther_out(face: Faced, piece: Leftover, shown: Point, closer: float | None) -> Phrase:
     """What brings the cutter to a piece at the border; with no pass low enough the passes have to go down."""
-    if piece.depth > 0 and len(face.passes):
-        return Phrase("Take the path {farther:length} farther out at {middle:place}",
-                      {"farther": piece.depth, "middle": shown})
+    if piece.depth > 0 and (len(face.passes) or face.passes.stamps):
+        or_closer = "" if closer is None else ", or bring the passes to {closer:length} apart or less"
+        return Phrase("Take the path {farther:length} farther out at {middle:place}" + or_closer,
+                      {"farther": piece.depth, "middle": shown, "closer": closer})
     return Phrase("Take passes over it down to Z {low:length} (as the control shows it)", {"low": shown[2]})
 
 
@@ -63,7 +67,7 @@ def ridge_left(face: Faced, piece: Leftover) -> Finding:
     step = piece.step if piece.step is not None else piece.width
     return finding("ridge", line=second, at=at, shown=shown, value=piece.width, limit=0.0, what="wide",
                    first=first, second=second, step=step, along=heading_words(heading_of(face, row)),
-                   fix=Phrase(CLOSER, {"closer": max(0.0, step - piece.width)}))
+                   fix=narrower(face, piece, step))
 
 
 def ridge_high(face: Faced, ridge: Ridge) -> Finding:
@@ -107,11 +111,13 @@ def place(face: Faced, piece: Leftover) -> tuple[int | None, Point, Point]:
 
 def nearest(face: Faced, piece: Leftover) -> int | None:
     """The row whose pass comes nearest to a piece; None where no pass is low enough."""
-    if not len(face.passes):
-        return None
-    numbers = np.arange(len(face.passes))
-    apart = face.passes.distance(np.broadcast_to(piece.at, (len(numbers), 2)), numbers)
-    return int(face.passes.row[apart.argmin()])
+    passes = face.passes
+    if not len(passes):
+        nearest = min(passes.stamps, key=lambda stamp: stamp.shape.distance(piece.shape), default=None)
+        return nearest and nearest.row
+    numbers = np.arange(len(passes))
+    apart = passes.distance(np.broadcast_to(piece.at, (len(numbers), 2)), numbers)
+    return int(passes.row[apart.argmin()])
 
 
 def line_of(face: Faced, row: int | None) -> int:

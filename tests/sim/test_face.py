@@ -79,6 +79,7 @@ def test_the_edge_that_is_left(program):
     found = said(raster(program, [0, 20, 40, 60, 80]).evidence(stage=FACE))
     assert [f.kind for f in found] == ["edge-left"]
     assert found[0].value == pytest.approx(1500)
+    assert found[0].numbers["what"] == "A strip"
     assert found[0].numbers["width"] == pytest.approx(7.5, abs=1e-4)
     assert found[0].numbers["fix"].numbers["farther"] == pytest.approx(7.5, abs=1e-4)
     assert found[0].line == 12  # the pass at 80
@@ -92,6 +93,32 @@ def test_cusps_where_the_path_turns_round_are_edges(program):
     assert [f.kind for f in found] == ["edge-left"] * 5
     assert [f.numbers["fix"].numbers["farther"] for f in found] == pytest.approx([5.0] * 5, abs=1e-3)
     assert face_figures(evidence).missed_area == pytest.approx(sum(f.value for f in found))
+
+
+@pytest.mark.parametrize(("inside", "depth", "closer"), [
+    (8.0, 0.5, 19.209), (10.0, 2.5, 15.0), (12.4, 4.9, 3.156)])
+def test_points_where_passes_turn_round_name_the_step_that_finishes_them(program, inside, depth, closer):
+    """Textbook: at R 12.5 and s 20 the cut reaches sqrt(R² - (s/2)²) = 7.5 past the last centre between two
+    passes; with the centre `inside` the edge the largest step is 2 sqrt(R² - inside²)."""
+    evidence = raster(program, [0, 20, 40, 60, 80, 100], inside, 200 - inside).evidence(stage=FACE)
+    found = said(evidence)
+    assert [f.kind for f in found] == ["edge-left"] * 5
+    for each in found:
+        assert each.numbers["what"] == "A point between passes that turn round"
+        assert each.numbers["fix"].numbers["farther"] == pytest.approx(depth, abs=1e-3)
+        assert each.numbers["fix"].numbers["closer"] == pytest.approx(closer, abs=2e-3)
+    assert "apart or less" in found[0].advice()
+
+
+def test_a_corner_of_the_board_is_called_one(program):
+    """Textbook: a path that turns 12.5 inside both edges of a square corner leaves R²(1 - pi/4) of it."""
+    program.rapid(12.5, 12.5, 5).feed(12.5, 12.5, -0.4)
+    for x, y in ((187.5, 12.5), (187.5, 87.5), (12.5, 87.5), (12.5, 12.5), (12.5, 30), (187.5, 30),
+                 (187.5, 50), (12.5, 50), (12.5, 70), (187.5, 70)):
+        program.feed(x, y, -0.4)
+    found = said(program.evidence(stage=FACE))
+    assert [f.numbers["what"] for f in found] == ["A corner"] * 4
+    assert [f.value for f in found] == pytest.approx([12.5**2 * (1 - np.pi / 4)] * 4, abs=1e-2)
 
 
 def test_an_island_is_missed_area(program):

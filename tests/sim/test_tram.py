@@ -204,3 +204,42 @@ def test_ridges_across_a_spiral(judged, chords):
     assert said.numbers["step"] == pytest.approx(1.0, abs=0.02)
     assert "along a bend" in said.message()
     assert said.numbers["fix"].numbers["closer"] == pytest.approx(2 * sqrt(2 * 6 * 0.001 - 1e-6), rel=1e-3)
+
+
+# --- what a leaning cutter finishes -----------------------------------------------------------------
+TIGHT = {"cell": "0.25", "stage": "face = { z = -0.4, tolerance = 0.02 }"}
+
+
+def test_strips_that_a_leaning_cutter_leaves_too_high(found):
+    """A side lean of 0.002 lifts a rim of 12.5 by 0.05; within 0.02 only 10 mm of each pass are finished: of
+    passes 20 apart strips of 10 stay, and 10 apart is what would finish them."""
+    said = found("ridge", zigzag(20), machine=tram(0, 0.4), **TIGHT)
+    (wide,) = [each for each in said if each.numbers["what"] == "wide"]
+    assert wide.value == pytest.approx(10, abs=1e-3)
+    assert wide.numbers["step"] == pytest.approx(20, abs=1e-3)
+    assert wide.numbers["fix"].numbers["closer"] == pytest.approx(10, abs=2e-3)
+    assert wide.numbers["fix"].numbers["most"] == pytest.approx(0.02 / 25 * 200)
+    assert not [f for f in found("ridge", zigzag(9.9), machine=tram(0, 0.4), **TIGHT)
+                if f.numbers["what"] == "wide"]
+
+
+@pytest.mark.parametrize(("machine", "lines"), [
+    (tram(0.3, 0.3), zigzag(20)), (tram(0.5, 0), zigzag(15)), (tram(0, 0.4), rings(15)),
+    (tram(-0.2, 0.3), "G0 X-20 Y30\nG0 Z2\nG1 Z-0.4 F2000\nG1 X220 Y70 Z-0.36\n")])
+def test_the_unfinished_area_is_what_the_map_leaves_too_high(judged, machine, lines):
+    """Cells over z + tolerance; at the long edges of a strip a cell's width is doubtful."""
+    result = judged(lines, machine=machine, **TIGHT | {"cell": "0.1"})
+    standing = float((result.surface.heights > -0.38).sum()) * 0.1**2
+    assert result.stages[0].face.missed_area == pytest.approx(standing, rel=0.01, abs=60)
+
+
+@pytest.mark.parametrize("shape", ["ball", "cone"])
+def test_a_leaning_shaped_cutter_is_never_said_to_finish_more_than_it_does(judged, shape):
+    more = "angle = 90" if shape == "cone" else ""
+    cutter = f'[[cutters]]\nnumber = 1\nname = "it"\nshape = "{shape}"\ndiameter = 12\nedges = 2\n{more}\n'
+    lines = "".join(f"G0 X-20 Y{y}\nG0 Z2\nG1 Z-0.4 F2000\nG1 X220\nG0 Z20\n" for y in range(10, 91, 10))
+    face = "face = { z = -0.4, tolerance = 0.05 }"
+    result = judged(lines, machine=tram(0.3, 0.3), cutters=cutter, cell="0.1", stage=face)
+    standing = float((result.surface.heights > -0.35).sum()) * 0.1**2
+    missed = result.stages[0].face.missed_area
+    assert standing - 40 <= missed <= standing + 160

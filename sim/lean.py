@@ -315,7 +315,8 @@ class Reaches:
                 return np.hypot(self.away(x + dx, y + dy), above)
 
             shape = np.shape(rho + x)
-            sights: Floats = np.asarray(np.arange(SIGHTS) * (2 * np.pi / SIGHTS), np.float64).reshape(-1, *(1,) * len(shape))
+            sights: Floats = np.arange(SIGHTS, dtype=np.float64) * (2 * np.pi / SIGHTS)
+            sights = sights.reshape(-1, *(1,) * len(shape))
             best = np.take(sights, apart(np.broadcast_to(sights, (SIGHTS, *shape))).argmin(axis=0))
             apart_by = 2 * np.pi / SIGHTS
             return least(apart, best - apart_by, best + apart_by, AROUND)[0]

@@ -153,6 +153,9 @@ def _centre_arc(control: Control, order: Order, ccw: bool, start: arcs.Flat, end
     numbers = [order.values.get(letter) for letter in letters]
     if absolute and None in numbers:
         raise arcs.NoArc("arc-both-letters", letters=" and ".join(letters))
+    if control.modes.single and not absolute:
+        sizes = [abs(n or 0.0) * control.frames.scale for n in numbers]
+        return arcs.in_quadrant(start, end, (sizes[0], sizes[1]), ccw, tolerance(control))
     centre, other = _centres(control, [n or 0.0 for n in numbers], start, absolute)
     if None not in numbers and control.modes.said.isdisjoint({"G90.1", "G91.1"}):
         control.doubt("arc.centre_default", order.of(Group.MOTION), "I J K")

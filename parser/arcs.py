@@ -14,6 +14,7 @@ Flat = tuple[float, float]
 
 ROUNDING = 0.0005  # mm: half a step of the third decimal; closer points are the same point
 DEGREES = 180 / pi
+QUADRANT = 1e-4  # radians over a right angle that are rounding
 SPIRAL = 1e-6  # mm: radii that differ by more than binary rounding
 
 
@@ -102,6 +103,23 @@ def by_radius(start: Flat, end: Flat, radius: float, ccw: bool, tolerance: Toler
     centre = centre_of(start, end, radius, ccw)
     sweep = swept(start, end, centre, ccw)
     return Arc(centre, sweep + copysign(tau * (turns - 1), sweep), 0.0, radius_doubt(sweep))
+
+
+def in_quadrant(start: Flat, end: Flat, sizes: Flat, ccw: bool, tolerance: Tolerance) -> Arc:
+    """Centre format without signs: of the four centres the one whose radii agree best, with a sweep of a
+    right angle at most. Raises NoArc where there is none. Source: practice of the older tape code sets."""
+    found = []
+    for x, y in {(a * sizes[0], b * sizes[1]) for a in (1, -1) for b in (1, -1)}:
+        centre = start[0] + x, start[1] + y
+        first, last = distance(start, centre), distance(end, centre)
+        sweep = swept(start, end, centre, ccw)
+        within = first > ROUNDING and abs(sweep) <= pi / 2 + QUADRANT
+        if within and tolerance.allows(abs(first - last), first):
+            found.append((abs(first - last), abs(sweep), centre, sweep))
+    if not found:
+        raise NoArc("arc-quadrant")
+    off, _, centre, sweep = min(found)
+    return Arc(centre, sweep, off)
 
 
 def centre_of(start: Flat, end: Flat, radius: float, ccw: bool) -> Flat:

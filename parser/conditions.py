@@ -228,6 +228,11 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         _ARC,
         "it has neither R nor a centre letter of its plane ({letters})",
         "Add R, or {letters}, to line {line}"),
+    "arc-quadrant": Condition(
+        _ARC,
+        "within one quadrant, with I and J as distances, no centre fits its start and its end",
+        "Split line {line} where it crosses a quadrant, or choose whole circles (G75) before it",
+        weigh="arc-mismatch"),
     "arc-both-letters": Condition(
         _ARC,
         "with G90.1 both centre letters are needed ({letters})",

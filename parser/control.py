@@ -17,6 +17,7 @@ from .cycles import Sticky
 from .dialect import Dialect
 from .finding import OWN_FIELDS, Finding, Phrase, Severity, finding, registry
 from .frames import Frames
+from .modes import QUADRANTS
 from .motion import Happening, MotionBuilder, Move, Spindle, State
 from .reading import UNKNOWN, Doubt, Setting, Unchecked
 from .warp import Compensation, Polar
@@ -37,6 +38,7 @@ class Modes:
     plane: int = 17
     absolute: bool = True
     centres_absolute: bool = False
+    single: bool = False  # arcs stay within a quadrant, I and J have no sign
     feed_mode: int = 94
     to_r: bool = False  # G99
     said: set[str] = field(default_factory=set)  # codes that the program has given
@@ -77,6 +79,8 @@ class Control:
         motion = self.rule("start.motion")
         self.modes = Modes("" if motion == "none" else motion, to_r=setting.left_in_g99,
                            centres_absolute=self.rule("arc.centre_default") == "abs")
+        self.modes.single = self.rule("arc.quadrant") != "multi"
+        self.instead = QUADRANTS if self.rule("arc.quadrant") == "codes" else {}
         self.frames = Frames(setting, uses_length)
         self.frames.units(self.rule("units.default") == "inch")
         self.builder = MotionBuilder(self.rule("flow.max_moves"))

@@ -77,6 +77,8 @@ KEYS: Mapping[str, Key] = MappingProxyType({
     "expr.assign": Key("when #1=... takes effect", ("end", "at_once")),
     # arcs
     "arc.centre_default": Key("I J K from the arc's start, or absolute", ("inc", "abs")),
+    "arc.quadrant": Key("I and J signed over any sweep; unsigned within one quadrant; or as G74 (one) and "
+                        "G75 (any) choose", ("multi", "single", "codes")),
     "arc.no_end": Key("an arc with no end point", ("error", "full_circle")),
     "arc.no_centre": Key("an arc with neither R nor centre", ("error", "line")),
     "arc.r_full": Key("R with end = start", ("error", "none")),

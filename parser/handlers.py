@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from . import arc_lines, compensation, drilling, motions, nurbs, offsets, splines, switches, transforms
 from .control import Control
-from .modes import CODES, Code, Group
+from .modes import CODES, QUADRANTS, Code, Group
 from .orders import Order
 
 Handler = Callable[[Control, Order, Code], None]
@@ -38,7 +38,11 @@ def distance(control: Control, order: Order, code: Code) -> None:
 
 
 def centres(control: Control, order: Order, code: Code) -> None:
-    control.modes.centres_absolute = code.name == "G90.1"
+    """G90.1 and G91.1; G74 and G75 where they choose the quadrants of arcs."""
+    if code.name in QUADRANTS:
+        control.modes.single = code.name == "G74"
+    else:
+        control.modes.centres_absolute = code.name == "G90.1"
 
 
 def level(control: Control, order: Order, code: Code) -> None:

@@ -202,6 +202,9 @@ CODES: Mapping[int, Code] = MappingProxyType(
 
 BY_NAME: Mapping[str, Code] = MappingProxyType({code.name: code for code in CODES.values()})
 
+QUADRANTS: Mapping[str, Code] = MappingProxyType({  # G74 and G75 where they choose the quadrants of arcs
+    name: Code(name, Group.CENTRES) for name in ("G74", "G75")})
+
 LINEAR = "XYZ"
 ROTARY = "ABC"
 SECOND = "UVW"

@@ -105,6 +105,8 @@ def _twice(order: Order, control: Control, word: Word, number: float) -> None:
 def _take_code(order: Order, control: Control, word: Word, number: float) -> None:
     at = key(word.letter, number)
     code = None if at is None else CODES.get(at)
+    if code is not None and control.instead:
+        code = control.instead.get(code.name, code)
     if code is None:
         _no_code(order, control, word, number)
         return

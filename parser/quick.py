@@ -139,7 +139,8 @@ class Quick:
     def _rules(self) -> Floats:
         control, limit = self.control, tolerance(self.control)
         modes, frames = control.modes, control.frames
-        circles = self.arcs and modes.plane == 17 and PLANE not in self.way.carrier.watch.open
+        plain = modes.plane == 17 and not modes.single
+        circles = self.arcs and plain and PLANE not in self.way.carrier.watch.open
         counts = control.setting.spindle_by_hand is None
         return np.array([modes.absolute, frames.scale, *frames.shift, circles, modes.centres_absolute,
                          limit.absolute, limit.share, limit.hard, counts])

@@ -13,7 +13,7 @@ from itertools import groupby
 from ..parser.cycles import CYCLES
 from ..parser.dialect import Dialect, load_dialect, shipped
 from ..parser.handlers import HANDLERS, nothing
-from ..parser.modes import BY_NAME, Axes, Code, Effect, Group
+from ..parser.modes import BY_NAME, QUADRANTS, Axes, Code, Effect, Group
 
 NAMED = ("report", "standard", "labelled", "usermacro", "compact")  # of controls; the rest are readings
 
@@ -67,6 +67,8 @@ WORDS = {
 
 def treated(code: Code, dialect: Dialect) -> Treated:
     """What is done with a code under a dialect that takes it."""
+    if code.name in QUADRANTS and dialect["arc.quadrant"] == "codes":
+        return Treated.SIMULATED
     if code.served:
         return Treated.READ if HANDLERS.get(code.group, (0, None))[1] is nothing else Treated.SIMULATED
     if _by_dialect(code, dialect):

@@ -7,7 +7,7 @@ from math import acos, atan2, cos, degrees, hypot, pi, radians, sin
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from proveout.parser.arcs import NoArc, Tolerance, by_centre, by_radius, same, swept
+from proveout.parser.arcs import NoArc, Tolerance, by_centre, by_radius, in_quadrant, same, swept
 
 STRICT = Tolerance(0.002)
 COMPACT = Tolerance(0.005, 0.001, 0.5)
@@ -141,3 +141,34 @@ def test_the_sweep_of_an_r_arc_is_twice_the_arcsine_of_half_chord_over_radius(ch
 
 def test_radians_in_degrees_out_is_only_said_at_the_edge():
     assert by_centre((1, 0), (0, 1), (0, 0), True, STRICT).sweep == pytest.approx(radians(90))
+
+
+QUARTERS = [((10, 0), (0, 10)), ((0, 10), (-10, 0)), ((-10, 0), (0, -10)), ((0, -10), (10, 0)),
+            ((6, 8), (-6 + 1e-9, 8)), ((8, 6), (6, 8)), ((6, -8), (8, -6))]
+
+
+@pytest.mark.parametrize(("start", "end"), QUARTERS)
+@pytest.mark.parametrize("ccw", [True, False])
+def test_within_a_quadrant_unsigned_distances_find_the_centre(start, end, ccw):
+    """Tape practice: each arc about (0, 0) within one quadrant, whichever way it runs (its own case where the
+    sweep is a right angle at most)."""
+    begin, stop = (start, end) if ccw else (end, start)
+    sweep = swept(begin, stop, (0.0, 0.0), ccw)
+    sizes = abs(begin[0]), abs(begin[1])
+    if abs(sweep) > pi / 2 + 1e-6:
+        with pytest.raises(NoArc):
+            in_quadrant(begin, stop, sizes, ccw, Tolerance())
+        return
+    arc = in_quadrant(begin, stop, sizes, ccw, Tolerance())
+    assert arc.centre == pytest.approx((0, 0))
+    assert arc.sweep == pytest.approx(sweep)
+
+
+def test_g74_and_g75_choose_the_quadrants_of_arcs(run):
+    """EIA RS-274-D: G75 multi-quadrant arcs, G74 off; unsigned I and J (practice)."""
+    text = "G71 G90 G17 G94\nG0 X0 Y10\nG1 F100 X0 Y10\n{} G2 X10 Y0 I0 J{}"
+    assert run(text.format("G74", "10"), "tape").arc() == pytest.approx((0, 0, -90))
+    assert run(text.format("G75", "-10"), "tape").arc() == pytest.approx((0, 0, -90))
+    assert run(text.format("G74", "9"), "tape").stops == ["arc-mismatch"]
+    assert run(text.format("", "10"), "tape").arc() == pytest.approx((0, 0, -90))
+    assert run(text.format("G75", "10"), "tape").stops == ["arc-mismatch"]

@@ -22,7 +22,8 @@ def test_every_shipped_dialect_answers_every_key(name):
 
 
 def test_what_must_ship():
-    assert set(shipped()) == {"report", "standard", "forgiving", "union", "labelled", "usermacro", "compact"}
+    assert set(shipped()) == {"report", "standard", "forgiving", "union", "labelled", "usermacro", "compact",
+                              "tape"}
 
 
 def test_the_report_and_its_strict_and_forgiving_readings_leave_nothing_open():

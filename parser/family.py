@@ -146,6 +146,18 @@ def _macros(blocks: Sequence[Block]) -> Iterator[Sign]:
     yield from _codes(blocks, "G65", "G66", "M98", "M99", "M97")
 
 
+def _tape(blocks: Sequence[Block]) -> Iterator[Sign]:
+    """G70 and G71 as units, or G74 and G75 beside an arc."""
+    for block in blocks:
+        letters = {word.letter for word in block.words}
+        numbers = (w.value.value for w in block.words if w.letter == "G" and isinstance(w.value, Number))
+        codes = {f"G{number:g}" for number in numbers}
+        if codes & {"G70", "G71"} and letters.isdisjoint("PQURW"):
+            yield f"{min(codes & {'G70', 'G71'})} as a unit", block.line
+        elif codes & {"G74", "G75"} and codes & {"G2", "G3"}:
+            yield f"{min(codes & {'G74', 'G75'})} beside an arc", block.line
+
+
 def _cornered(blocks: Sequence[Block]) -> Iterator[Sign]:
     yield from (("a corner's word behind a comma", block.line) for block in blocks
                 if any(word.letter[0] == "," for word in block.words))
@@ -200,6 +212,7 @@ SIGNS: tuple[tuple[Callable[[Sequence[Block]], Iterator[Sign]], int, Callable[[s
     (_laser, FEW, _trade("a program for a laser", "the beam: S is its power, and nothing is milled")),
     (_labelled, 1, _control("labelled", "a control with labelled flow (O words)")),
     (_macros, 1, _control("usermacro", "a control with user macros")),
+    (_tape, 1, _control("tape", "a control of the older tape code sets")),
     (_cornered, 1, _control("usermacro", "a control with user macros")),
     (_assigned, 1, _control("standard", "a control that calculates")),
     (_numbered, 1, _control("usermacro", "a control that numbers its programs")),

@@ -193,7 +193,7 @@ class Course:
                 return holds
         number = self._emptiness(value)
         if number is None:
-            number = self.values.calculated(value, flow.step, flow.column, flow.end)
+            number = self.values.calculated(value, "the condition", flow.column, flow.end)
         self._side(value)
         if number is None or isnan(number):
             self.unknown(flow)

@@ -18,6 +18,7 @@ from .transforms import from_polar
 
 NO_ORIGIN = Reason("lost-machine", "machine position")
 NO_HOME = Reason("lost-home", "home position")
+PROBED = 5061  # the parameter of what X measured [NIST IR 6556, Table 2]
 NEAREST_PROBE = 0.254  # mm, 0.01 in: a probing move is longer [NIST IR 6556, 3.5.9]
 
 
@@ -122,11 +123,25 @@ def no_feed(control: Control, why: str, condition: str = "feed-missing") -> floa
 def probe(control: Control, order: Order, code: str) -> None:
     """G38.2 to G38.5, G31: toward a place, and where it ends only the machine knows."""
     where = order.of(Group.MOTION if Group.MOTION in order.codes else Group.ONCE)
-    control.say("probe", where, about=code, code=code)
     if code != "G31":  # that may wait for any signal
         _probes(control, order, code)
     rate(control, order, 1.0)
+    if _measured(control, order):
+        return
+    control.say("probe", where, about=code, code=code)
     fail(control, order, Reason("lost-probe", code, {"code": code, "line": control.line}))
+
+
+def _measured(control: Control, order: Order) -> bool:
+    """Whether a person has said what each axis of the line will measure (#5061 to #5063): the tip is there
+    then. The way there is no cut, and is left out."""
+    named = [axis for axis in range(3) if "XYZ"[axis] in order.axes]
+    known = [control.setting.parameters.get(PROBED + axis) for axis in named]
+    if not named or None in known:
+        return False
+    for axis, value in zip(named, known, strict=True):
+        control.tip[axis] = (value or 0.0) * control.frames.scale + control.frames.shift[axis]
+    return True
 
 
 def _probes(control: Control, order: Order, code: str) -> None:

@@ -88,11 +88,12 @@ class Values:
 
     def setting(self, assignment: Assignment) -> tuple[int | str, float] | None:
         column, end = assignment.column, assignment.end
+        label = _label(assignment.index)
         if isinstance(assignment.index, Name):
-            named = self.calculated(assignment.value, "#", column, end)
+            named = self.calculated(assignment.value, label, column, end)
             return None if named is None else (assignment.index.text, named)
         index = self.calculated(assignment.index, "#", column, end)
-        value = self.calculated(assignment.value, "#", column, end)
+        value = self.calculated(assignment.value, label, column, end)
         if index is None or value is None or isnan(index):
             return None
         last = self.control.rule("expr.last_parameter")
@@ -122,3 +123,10 @@ class Values:
             if done.count(index) > 1 or (index in self.parameters.read and (len(done) > 1 or block.words)):
                 self.control.say("parameter-twice", about=f"#{index}", number=index)
                 self.control.doubt("expr.assign", Span(), f"#{index}")
+
+
+def _label(index: Value) -> str:
+    """What a setting sets, as it is written."""
+    if isinstance(index, Name):
+        return f"#<{index.text}>"
+    return f"#{index.value:g}" if isinstance(index, Number) else "a parameter"

@@ -470,3 +470,15 @@ def test_behind_g80_with_nothing_before_it_no_motion_is_guessed(run):
     ran = run(f"{SAID}\nG80\nX5.", "union")
     assert ran.stops == ["code-conflict"]
     assert ran.reading.position[0] != 5
+
+
+@pytest.mark.parametrize(("known", "places"), [
+    ({5063: -2.0}, [1.0, -3.0]), ({5063: -2.0, 5061: 9.0}, [1.0, -3.0]), ({}, [None] * 2),
+    ({5061: 4.0}, [None] * 2)])
+def test_where_a_person_says_what_a_probe_measures_the_tip_is_there(run, known, places):
+    """Table 2: #5063 is where Z was; what nobody has said is never zero."""
+    ran = run(f"{SAID}\nG0 X0 Y0 Z5\nG38.2 Z-10 F50\nG0 Z[#5063+3]\nG1 Z[#5063-1] F100", "standard",
+              parameters=known)
+    ends = [None if z != z else z for z in ran.motion.end[-2:, 2].tolist()]
+    assert ends == places
+    assert bool(ran.found("unplaced")) is (places[0] is None)

@@ -182,7 +182,8 @@ def demo(
 @app.command()
 def explain(
     kind: Annotated[str, typer.Argument(
-        help="A finding kind, for example head-strike; none: list them; codes: all G and M codes.")] = "",
+        help="A finding kind, for example head-strike; none: list them; codes: all G and M codes; "
+             "dialects: how controls read them.")] = "",
 ) -> None:
     """What a finding means, why it matters, what to do."""
     from .manual import show_page

@@ -17,11 +17,14 @@ AT_THE_MACHINE = re.compile(r"^\*\*At the machine:\*\*\s*(.+?)(?:\n\s*\n|\Z)", r
 
 
 def page(kind: str) -> str:
-    """The whole page of a kind, or of "codes", Markdown. Raises LookupError with the nearest kind for an
-    unknown one."""
+    """The whole page of a kind, or of "codes" and "dialects", Markdown. Raises LookupError with the nearest
+    kind for an unknown one."""
     if kind == "codes":
         from . import codes
         return codes.page()
+    if kind == "dialects":
+        from . import dialects
+        return dialects.page()
     if kind not in registry():
         near = difflib.get_close_matches(kind, registry(), n=1, cutoff=0.5)
         hint = f'; did you mean "{near[0]}"?' if near else "; `proveout explain` lists them all"

@@ -185,7 +185,7 @@ def what_it_hangs_on(read: Read, facts: Facts) -> Iterator[Row]:
         keys.append(f"rapid.path ({counted(facts.slanted, 'rapid')} along several axes: straight or dog-leg)")
     if keys:
         yield Row("", f"Its moves hang on {several(keys)}: say in a dialect how your control reads "
-                      f"{'it' if len(keys) == 1 else 'them'}.")
+                      f"{'it' if len(keys) == 1 else 'them'} (proveout explain dialects).")
     if read.unheld:
         yield Row("", f"It met {several(read.unheld)}, and is too long to be read both ways: name the "
                       "dialect of your control.")

@@ -21,6 +21,8 @@ def family(text):
     ("G0 X1\nM98 P200\n", "usermacro", 2),
     ("%\nO1000\nG0 X1 Y1 Z1\n%\n", "usermacro", 2),
     ("G0 X1\n#3=5\nG0 X#3\n", "standard", 2),
+    ("G90\nG71\nG1 X1 F100\n", "tape", 2), ("G90\nG74 G2 X1 Y1 I1\n", "tape", 2),
+    ("G90\nG1 X1. ,R2.\nY3.\n", "usermacro", 2),
 ])
 def test_families_of_controls(text, dialect, line):
     guessed = family(text)

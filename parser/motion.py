@@ -251,6 +251,7 @@ class MotionBuilder:
     many moves there are. Raises TooManyMoves for one more than `most`."""
 
     CHUNK = 65_536  # rows kept as tuples before they are packed: long programs stay small
+    OPEN = 2  # of them stay rows: what looks ahead may still change them
     FEW = 64  # columns of fewer rows are kept as tuples
 
     def __init__(self, most: int = NO_LIMIT, told: Callable[[int], None] | None = None) -> None:
@@ -327,7 +328,7 @@ class MotionBuilder:
         if len(self._rows) >= self._room:
             if len(self) >= self.most:
                 raise TooManyMoves(self.most)
-            self._pack(self.FEW)
+            self._pack(self.OPEN)
         self._rows.append(row)
 
     def _pack(self, keep: int = 0) -> None:
@@ -343,7 +344,7 @@ class MotionBuilder:
 
     def _look(self) -> None:
         """How many rows may come before the next look at the budget; tells how far it is."""
-        self._room = min(self.CHUNK, self.most - self._before)
+        self._room = min(self.CHUNK + len(self._rows), self.most - self._before)
         if self.told is not None:
             self.told(len(self))
 

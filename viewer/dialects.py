@@ -30,8 +30,8 @@ def page() -> str:
     return "\n".join([
         "# dialects", "",
         "A dialect says how a control reads a program, as data. Name one with `--dialect` or in the job "
-        "(`machine.dialect`); with none the union reading is used: what any family accepts, with the keys left "
-        "open that families answer differently.", "", *heads(), "",
+        "(`machine.dialect`); with none the union reading is used: what any family accepts, with the keys "
+        "left open that families answer differently.", "", *heads(), "",
         "One of your own is a file of a few lines, given by its path:", "", "```toml", OWN, "```", "",
         "The keys, each with the report's answer and what others say instead (`a / b`: left open):", "",
         "```",

@@ -40,6 +40,8 @@ CUTTERS = {
 PROGRAM = """G21 G90 G17 G94
 M3 S10000
 {cutting}
+M0
+G0 X0 Y0
 M5
 M30
 """
@@ -262,6 +264,15 @@ def test_stepping_goes_from_move_to_move_and_back(browser, opened, every_cutter)
         await player.step(by); seen.push(replay.k + (replay.part > 0.5 ? 1 : 0)); }
       return seen; })()""")
     assert [b - a for a, b in pairwise(steps)] == [1, 1, -1, -1, 1]
+
+
+def test_playing_waits_where_the_machine_waits(browser, opened, every_cutter):
+    opened(every_cutter)
+    browser.run("(async () => { await replay.load(); await player.goTo(replay.stops[0] - 0.5);"
+                "await player.toggle(); })()")
+    browser.until("!player.playing && replay.k > 0 && !replay.busy")
+    assert browser.run("player.time === replay.stops[0]")
+    assert "M0" in browser.run("document.getElementById('lines').textContent")
 
 
 TAB_STOPS = """[...document.querySelectorAll('a[href], button, input, select, summary, [tabindex="0"]')]

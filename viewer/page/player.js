@@ -30,9 +30,11 @@ const player = {
       if (!this.playing) return;
       const gone = Math.min(0.2, Math.max(0, (now - this.last) / 1000)) * this.speed();
       this.last = now;
-      this.time += gone;
-      if (this.time >= replay.total) this.playing = false;
-      this.goTo(this.time).then(() => this.tick());
+      /* Where the machine waits for a person, the player waits, too. */
+      const stop = replay.stops.find((at) => at > this.time + 1e-6 && at <= this.time + gone);
+      this.time = stop ?? this.time + gone;
+      if (stop !== undefined || this.time >= replay.total) this.playing = false;
+      this.goTo(this.time).then(() => (this.playing ? this.tick() : this.show()));
     });
   },
   /* Seconds of cutting in a second of watching. */

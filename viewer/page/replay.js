@@ -18,6 +18,7 @@ const replay = {
       }
     });
     this.n = this.moves.length; this.total = time;
+    this.stops = this.stages.flatMap((stage) => stage.stops.map(({ before }) => stage.first + before)).filter((m) => m > 0 && m < this.n).map((m) => this.moves[m - 1].ends);
     await this.frames();
     this.there = true;
     return true;

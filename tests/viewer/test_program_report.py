@@ -145,10 +145,9 @@ def test_steps_are_the_moves_that_a_program_may_make(program, steps, ends):
 def test_who_waits_hears_how_many_moves_there_are(program, monkeypatch):
     told = []
     monkeypatch.setattr(MotionBuilder, "CHUNK", 20)
-    monkeypatch.setattr(MotionBuilder, "FEW", 5)
     monkeypatch.setattr(module, "bar", lambda what: nullcontext(lambda *said: told.append(said)))
     read_one(program(LONG), UNION)
-    assert told[:2] == [("reading a.nc: 20 moves", 0.0), ("reading a.nc: 35 moves", 0.0)]
+    assert told[:2] == [("reading a.nc: 20 moves", 0.0), ("reading a.nc: 40 moves", 0.0)]
 
 
 def test_the_table_of_moves_is_the_motion():

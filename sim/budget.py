@@ -104,8 +104,9 @@ def cutting_ways(evidence: Evidence) -> list[tuple[NDArray[np.object_], float]]:
         rows = np.flatnonzero(cut & np.array([each is cutter for each in evidence.cutters], bool))
         straight, arcs = rows[motion.arc[rows] < 0], rows[motion.arc[rows] >= 0]
         ends = np.stack([motion.start[straight, :2], motion.end[straight, :2]], axis=1)
-        around = shapely.box(*boxes[arcs, 0, :2].T, *boxes[arcs, 1, :2].T)
-        found.append((np.concatenate([shapely.linestrings(ends), around]), profile_of(cutter).radius))
+        lines = np.atleast_1d(np.asarray(shapely.linestrings(ends), object))
+        around = np.atleast_1d(np.asarray(shapely.box(*boxes[arcs, 0, :2].T, *boxes[arcs, 1, :2].T), object))
+        found.append((np.concatenate([lines, around]), profile_of(cutter).radius))
     return found
 
 

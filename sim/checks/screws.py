@@ -18,9 +18,11 @@ from ...parser.reading import Unchecked
 from ..evidence import Check, Evidence, Said
 from ..plan import disc, joined
 from ..solids import BedSolid, HeadSolid, OpeningSolid, bed_of, cells_between, head_size
+from ..whatif import least_under
 from .holes import shown_of
 
 BOTTOMS = 0.5  # mm that a screw's end keeps from the bottom of a blind opening; common practice
+RIM = 10.0  # mm about a recess that tell how high the board is
 SEAT = 0.2  # mm that a typed seat may be off
 EXACT = 1e-4  # mm: heights are right to this
 
@@ -47,8 +49,9 @@ def place_of(evidence: Evidence, head: HeadSolid, z: float) -> dict[str, Any]:
 def earlier(job: Job, stage: Stage, name: str) -> bool:
     """Whether a stage before this one has a group on the machine."""
     before = job.stages[:job.stages.index(stage)]
+    part = next(group.part for group in job.fasteners if group.name == name)
     return any(each.fitted is None or name in each.fitted or any(name in c.fit for c in each.changes)
-               for each in before)
+               for each in before if part is None or each.parts is None or part in each.parts)
 
 
 # --- length -------------------------------------------------------------------------------------------
@@ -113,7 +116,26 @@ def head_fit(evidence: Evidence) -> Iterator[Said]:
         for solid in (head, *([washer] if washer else [])):
             if solid.radius > room + EXACT:
                 yield finding("head-fit", **place_of(evidence, head, head.bottom), value=2 * solid.radius,
-                              limit=2 * room, part=solid.part)
+                              limit=2 * room, part=solid.part, **WIDE)
+        if np.isfinite(room) and not head_size(fastener).countersunk:
+            yield from too_shallow(evidence, (head, washer), room, row)
+
+
+WIDE = {"measure": "wide", "sits": "sits on the rim, too high", "larger": "wider", "smaller": "narrower"}
+HIGH = {"measure": "high", "sits": "stands out of the board", "larger": "deeper", "smaller": "lower"}
+
+
+def too_shallow(evidence: Evidence, pair: tuple[HeadSolid, HeadSolid | None], room: float, row: int
+                ) -> Iterator[Finding]:
+    """A head that stands out of the recess that it was to lie in, over the board about it."""
+    head, washer = pair
+    board = evidence.board_then(row, shapely.Point(head.at).buffer(room + RIM))
+    about = cells_between(board, head.at, room + 2 * board.cell, room + RIM)
+    floor = (washer or head).bottom
+    if len(about) and head.top > float(np.median(about)) + EXACT:
+        yield finding("head-fit", severity=Severity.CAUTION, **place_of(evidence, head, head.top),
+                      value=head.top - floor, limit=max(0.0, float(np.median(about)) - floor),
+                      part="head on its washer" if washer else "head", **HIGH)
 
 
 def recess_about(evidence: Evidence, fastener: Fastener, head: HeadSolid, row: int) -> float:
@@ -125,6 +147,18 @@ def recess_about(evidence: Evidence, fastener: Fastener, head: HeadSolid, row: i
     parts = shapely.get_parts(joined([evidence.drilled, *mine]))
     here = parts[shapely.covers(parts, axis)]
     return float(shapely.distance(here[0].boundary, axis)) if len(here) else np.inf
+
+
+def seat_thin(evidence: Evidence) -> Iterator[Finding]:
+    """Too little board under a seat to hold the head: one finding for all screws of a group."""
+    for fastener, head, washer, _ in heads(evidence):
+        piece = evidence.piece_at(head.at)
+        if piece.underside is None or head_size(fastener).countersunk:
+            continue
+        under, least = (washer or head).bottom - piece.underside, least_under(piece.thickness or 0.0)
+        if under < least - EXACT:
+            said = place_of(evidence, head, (washer or head).bottom) | {"about": fastener.name}
+            yield finding("seat-thin", **said, value=under, limit=least, higher=least - under)
 
 
 def seat_mismatch(evidence: Evidence) -> Iterator[Finding]:
@@ -143,4 +177,4 @@ def seat_mismatch(evidence: Evidence) -> Iterator[Finding]:
                           side="higher" if floor > fastener.seat else "lower")
 
 
-CHECKS: tuple[Check, ...] = (screw_length, head_fit, seat_mismatch)
+CHECKS: tuple[Check, ...] = (screw_length, head_fit, seat_thin, seat_mismatch)

@@ -35,7 +35,7 @@ SEVERITIES = {  # the public list of kinds: names and severities are a format th
         low-spot wall-left part-step deep-pass hole-extra hole-size hole-at-edge chips-packed
         spindle-early spindle-range chip-thin chip-thick plunge-fast feed-limit power cutter-doubtful
         touch-doubt touch-missing screw-length coolant-on-wood word-doubtful
-        unplaced start-state end-missing history-doubt budget-low""",
+        unplaced start-state end-missing history-doubt budget-low seat-thin""",
     NOTE: "rapid-near held-sparsely option-switch",
 }
 PUBLIC = {kind: severity for severity, kinds in SEVERITIES.items() for kind in kinds.split()}
@@ -60,6 +60,10 @@ def example(kind: str) -> Finding:
 def test_names_and_severities_are_the_public_ones(kind):
     assert registry()[kind].severity.word == PUBLIC[kind]
     assert re.fullmatch(r"[a-z]+(-[a-z]+)*", kind)
+
+
+def test_every_public_kind_is_registered():
+    assert set(PUBLIC) == set(KINDS)
 
 
 @pytest.mark.parametrize("kind", KINDS)

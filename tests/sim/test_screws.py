@@ -113,3 +113,26 @@ def test_a_seat_is_held_against_what_the_stage_before_cut(found):
 
 def test_a_seat_that_is_found_cannot_be_wrong(found):
     assert found("seat-mismatch", PASS, more=screws('"floor"')) == []
+
+
+@pytest.mark.parametrize(("seat", "thickness", "limit"), [(-12, 18, None), (-12.01, 18, 6), (-7, 12, None),
+                                                          (-7.01, 12, 5)])
+def test_board_that_stays_under_a_seat(found, seat, thickness, limit):
+    """A third of 18 is 6, of 12 it is 4, but 5 is the least; common practice, no published source."""
+    said = found("seat-thin", PASS, more=screws(seat), thickness=str(thickness), bed_top=str(-thickness))
+    assert [(f.about, f.limit) for f in said] == ([] if limit is None else [("screws", pytest.approx(limit))])
+    assert all(f.value == pytest.approx(limit - 0.01) and "0.01 mm higher" in f.advice() for f in said)
+
+
+@pytest.mark.parametrize(("seat", "washer", "count"), [(-3.3, False, 0), (-3.29, False, 1), (-5.1, True, 0),
+                                                       (-5.09, True, 1)])
+def test_a_head_that_stands_out_of_its_recess(found, seat, washer, count):
+    """ISO 7380-1 M6 is 3.3 high, ISO 7089 M6 1.8 thick at most: 3.30 + 1.80 = 5.10 [fasteners, finding 3]."""
+    recess = f"recess = {{ diameter = 13, depth = {-seat} }}"
+    said = found("head-fit", "G0 Z40\n", more=screws(seat, recess=recess, washer=washer))
+    assert [f.severity for f in said] == [Severity.CAUTION] * count
+    for each in said:
+        assert each.value == pytest.approx(5.1 if washer else 3.3)
+        assert each.limit == pytest.approx(-seat)
+        assert "stands out of the board" in each.message()
+    assert found("head-fit", "G0 Z40\n", more=screws(seat, recess="", washer=washer)) == []  # no recess: it may stand

@@ -135,4 +135,5 @@ def test_a_head_that_stands_out_of_its_recess(found, seat, washer, count):
         assert each.value == pytest.approx(5.1 if washer else 3.3)
         assert each.limit == pytest.approx(-seat)
         assert "stands out of the board" in each.message()
-    assert found("head-fit", "G0 Z40\n", more=screws(seat, recess="", washer=washer)) == []  # no recess: it may stand
+    open_to_the_air = screws(seat, recess="", washer=washer)  # no recess: it may stand out
+    assert found("head-fit", "G0 Z40\n", more=open_to_the_air) == []

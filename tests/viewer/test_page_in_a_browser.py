@@ -184,9 +184,9 @@ def test_the_scrubbed_board_is_the_simulations(browser, opened, every_cutter, ti
     moves = sum(len(record.reading.motion) for record in result.records)
     for stop in np.random.default_rng(3).permutation(np.linspace(0, moves - 1, 10).astype(int)).tolist():
         done, text, steps = browser.run(HEIGHTS % (stop, stop))
-        assert done == stop
+        assert done in (stop, stop + 1)  # a move that takes no time is over at once
         shown = np.frombuffer(base64.b64decode(text), np.uint16).reshape(result.surface.shape)
-        wrong = np.abs(heights_of({"steps": steps}, shown) - cut_up_to(result, stop)) > 1.01e-4
+        wrong = np.abs(heights_of({"steps": steps}, shown) - cut_up_to(result, done)) > 1.01e-4
         assert wrong.mean() < 2e-4, (stop, np.argwhere(wrong)[:5])
 
 

@@ -30,8 +30,8 @@ SAME = 1e-3  # mm: crossings that are one path
 
 @dataclass(frozen=True)
 class Ridge:
-    """The highest ridge: height and step, mm; where its crest is; rows of the moves that left crest and
-    trough; heading of the passes, rad from X (None: they bend)."""
+    """The highest ridge: height and step, mm; where its crest is; rows of the moves that left the
+    crest and the trough, or flanks the crest; heading of the passes, rad from X (None: they bend)."""
 
     height: float
     step: float
@@ -137,7 +137,17 @@ def highest(face: Faced, moves: NDArray[np.bool_], middles: NDArray[np.intp], wa
         crest, trough = trough, crest
     rows = surface.last[j[line], i[line]] - face.evidence.cut.first_id
     where = (float(surface.x[i[line, crest]]), float(surface.y[j[line, crest]]), float(heights[line, crest]))
-    return Ridge(best, step, where, int(rows[crest]), int(rows[trough]))
+    seen = np.where(known[line], rows, rows[crest])
+    return Ridge(best, step, where, int(rows[crest]), beside(seen, crest, trough))
+
+
+def beside(moves: NDArray[np.int32], crest: int, trough: int) -> int:
+    """The move that flanks a crest along a line of cells: the trough's, or where one pass made both (a ramp
+    up to its edge) the nearest other one."""
+    others = np.flatnonzero(moves != moves[crest])
+    if moves[trough] != moves[crest] or not len(others):
+        return int(moves[trough])
+    return int(moves[others[np.abs(others - crest).argmin()]])
 
 
 def along_lines(shape: tuple[int, int], middles: NDArray[np.intp], ways: Floats, reach: int

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from .bends import Ridge, across_bends
+from .bends import Ridge, across_bends, beside
 from .evidence import Evidence, once
 from .faced import Faced, faced
 from .stepover import step_between
@@ -129,4 +129,4 @@ def _told(face: Faced, moves: NDArray[np.bool_], window: NDArray[np.bool_], step
     heights = surface.heights[rows, columns]
     top, low = int(heights.argmax()), int(heights.argmin())
     at = float(surface.x[columns[top]]), float(surface.y[rows[top]]), float(heights[top])
-    return Ridge(float(heights[top] - heights[low]), step, at, int(cut[top]), int(cut[low]))
+    return Ridge(float(heights[top] - heights[low]), step, at, int(cut[top]), beside(cut, top, low))

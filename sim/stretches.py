@@ -129,11 +129,13 @@ def _low_part(z0: float, z1: float, highest: float) -> tuple[float, float] | Non
 
 
 def _cuts(z0: float, z1: float, part: tuple[float, float], reach: Reach) -> list[float]:
-    """Where to cut a move so that the reach changes nearly evenly within each piece."""
+    """Where to cut a move so that the reach changes nearly evenly within each piece: where a round cutter
+    just comes down to the height its reach grows as a root, and the pieces are the shorter."""
     if reach.flat or z0 == z1:
         return list(part)
     wide = (reach.highest - reach.full - z0) / (z1 - z0)
-    cuts = np.linspace(*part, TAPER_STEPS + 1).tolist()
+    high, low = part if z0 > z1 else part[::-1]
+    cuts = (high + (low - high) * np.linspace(0.0, 1.0, TAPER_STEPS + 1) ** 2).tolist()
     return sorted({*cuts, wide}) if part[0] < wide < part[1] else cuts
 
 

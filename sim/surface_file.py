@@ -41,10 +41,18 @@ def save(surface: Surface, path: str | os.PathLike[str]) -> None:
             _write(surface, file)
             file.flush()
             os.fsync(file.fileno())
+        os.chmod(part, 0o666 & ~_umask())
         os.replace(part, path)
     except BaseException:
         os.unlink(part)
         raise
+
+
+def _umask() -> int:
+    """What the system keeps from new files; it can only be read by setting it."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
 
 
 def _arrays(surface: Surface) -> dict[str, np.ndarray]:

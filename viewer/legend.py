@@ -79,7 +79,7 @@ def of_wanted(scene: Scene) -> list[tuple[paint.Rgb, str, bool]]:
     at_size = f"cut to size (within {units.text(relief.tolerance)})"
     return [(paint.AT_SIZE, at_size, bool((~np.isnan(relief.off)).any())),
             (_strongest(relief, 1), f"left uncut, up to {uncut}", bool(relief.missed.any())),
-            (_strongest(relief, -1), f"too deep, up to {deep}", bool(relief.too_deep.any()))]
+            (_strongest(relief, -1), f"too low, up to {deep}", bool(relief.too_deep.any()))]
 
 
 def clamp_words(scene: Scene) -> str:

@@ -82,7 +82,7 @@ def among(shown: list[tuple[float, float, float]], count: int) -> Phrase:
     if count == 1:
         return Phrase("A place at {at0:place}", spots)
     rest = ", then ".join(f"{{at{n}:place}}" for n in range(len(shown)))
-    return Phrase(f"{count} places, the lowest at {rest},", spots)
+    return Phrase(f"{count} places, the lowest at {rest}", spots)
 
 
 CHECKS: tuple[Check, ...] = (low_spot,)

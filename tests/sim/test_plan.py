@@ -9,12 +9,14 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from proveout.parser.job import Board, Cutter, Face, Grid, Holes, Job, Stage
+from proveout.parser.job import Board, Corner, Cutter, Face, Grid, Holes, Job, Stage
 from proveout.parser.motion import MotionBuilder, Move
 from proveout.sim.chains import passes_below
 from proveout.sim.coverage import uncovered
+from proveout.sim.cut import cut_stage
 from proveout.sim.plan import disc, face_area, hole_spots, wanted_faces, wanted_holes
 from proveout.sim.stretches import arc_points
+from proveout.sim.surface import Surface
 
 FLAT = Cutter(number=1, shape="flat", diameter=25.0)
 BOARD = shapely.box(0, 0, 200, 100)
@@ -196,3 +198,19 @@ def test_wanted_faces_and_holes():
     assert face.z == pytest.approx(-1.4)
     assert face_area(Face(outline=((0, 0), (10, 0), (0, 10))), BOARD).area == 50
     assert face_area(Face(), BOARD).equals(BOARD)
+
+
+@pytest.mark.parametrize(("shape", "more"), [
+    ("ball", {}), ("bull", {"corner": Corner(radius=2)}), ("cone", {"angle": 90}),
+    ("flat", {"corner": Corner(chamfer=1)})])
+def test_a_slope_of_a_shaped_cutter_finishes_what_the_map_says(shape, more):
+    """Ramps from over the face down to 2 under it: cells of 0.05 that end at or below its highest Z."""
+    cutter = Cutter(number=1, shape=shape, diameter=12.0, **more)
+    build = MotionBuilder()
+    build.move(Move.FEED, 1, (-5, 15, 1.5), (60, 15, -2), feed=500)
+    motion, board = build.motion(), shapely.box(0, 0, 50, 30)
+    surface = Surface.of_board(board, 2.0, 0.05)
+    cut_stage(surface, motion, [cutter], threads=1)
+    standing = float((surface.heights > 0).sum()) * 0.05**2
+    left = uncovered(board, passes_below(motion, cutters(motion, cutter), 0.0))
+    assert left.area == pytest.approx(standing, abs=0.4)

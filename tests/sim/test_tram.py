@@ -138,6 +138,7 @@ def test_a_ridge_of_a_leaning_spindle_names_the_shim_and_the_step(found):
     numbers = said.numbers["fix"].numbers
     assert (numbers["shim"], numbers["now"]) == pytest.approx((0.2, 0.4))
     assert (numbers["most"], numbers["step"]) == pytest.approx((0.2, 10), rel=1e-3)
+    assert (said.numbers["second"] - said.numbers["first"]) == 2  # two passes, the way between them on a line
     assert "across the passes" in said.advice()
     assert "along X" in said.message()
 

@@ -96,7 +96,8 @@ class Frames:
     def take(self, cutter: int | None) -> float:
         """Another cutter hangs in the spindle: how far its tip is from where the last one's was (Z, mm).
 
-        NaN where a length that counts is not known.
+        NaN where a length that counts is not known. Where nothing is known to have hung there, a job's start
+        is where the first cutter's tip stands.
         """
         before = self.cutter
         if cutter == before:
@@ -107,7 +108,7 @@ class Frames:
             self.first = cutter
             self.measured = cutter if self.measured is None else self.measured
         self.renew()
-        return self._own(before) - self._own(cutter) if not first or cutter in self.lengths else 0.0
+        return 0.0 if first else self._own(before) - self._own(cutter)
 
     def _own(self, cutter: int | None) -> float:
         return 0.0 if cutter is None else self.lengths.get(cutter, nan)

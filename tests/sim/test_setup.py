@@ -18,6 +18,7 @@ from proveout.parser.mistakes import JobError
 from proveout.parser.reading import Reading
 from proveout.sim.cut import cut_stage
 from proveout.sim.evidence import Phase
+from proveout.sim.fitting import check_names
 from proveout.sim.setup import Standing, cutters_of, first_cutter, phases, setting_for
 from proveout.sim.surface import Surface
 from proveout.sim.unserved import NOT_SERVED, assumed, unserved
@@ -229,6 +230,7 @@ def test_the_cutter_that_a_stage_ends_with_is_left_in_the_spindle(tmp_path):
 
 def error_of(bench: Bench, number: int = 0) -> JobError:
     with pytest.raises(JobError) as caught:
+        check_names(bench.job)
         bench.run(number)
     return caught.value
 

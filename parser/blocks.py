@@ -200,7 +200,7 @@ class Desk:
                 fix=f"Put the program behind line {inner} into a file of its own"))
 
     def _behind(self, source: Source) -> None:
-        behind = next((n for n in range(self.closed + 1, len(source.lines) + 1) if source.line(n).strip()), 0)
+        behind = next((n for n in range(self.closed + 1, source.count + 1) if source.line(n).strip()), 0)
         if behind:
             self._doubt(behind, Slip("text-after-end", 1, len(source.line(behind)) + 1,
                                      "text behind the % that ends the program", "nothing"))

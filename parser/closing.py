@@ -5,6 +5,7 @@ The law: a start that was left to the control and an end that is missing are fou
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -35,6 +36,7 @@ RETURN = Unsaid("the return level of drilling cycles", "G98 or G99", "return-uns
 BY_GROUP = {Group.UNITS: UNITS, Group.DISTANCE: DISTANCE, Group.SYSTEM: SYSTEM, Group.FEED_MODE: FEED_MODE,
             Group.PLANE: PLANE, Group.RETURN: RETURN}
 ALWAYS = (UNITS, DISTANCE, SYSTEM)
+FRAME = re.compile(rb"(?:\A(?:\xef\xbb\xbf)?|[\r\n])[ \t]*%")  # a line that begins with %
 CYCLES = frozenset({"G73", "G74", "G76", *(f"G{number}" for number in range(81, 90))})
 
 
@@ -106,8 +108,8 @@ def _never_changed(control: Control) -> None:
 
 
 def _no_end(control: Control, source: Source) -> None:
-    framed = (source.data.count(b"%") >= 2
-              and sum(line.strip().startswith("%") for line in source.lines) >= 2)
+    data = source.text.encode() if source.encoding.startswith("utf-16") else source.data
+    framed = data.count(b"%") >= 2 and len(FRAME.findall(data)) >= 2
     if control.spindle is not Spindle.STILL and control.setting.spindle_by_hand is None:
         control.say("spindle-left-on", about="spindle")
     elif not framed:

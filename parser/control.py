@@ -7,7 +7,7 @@ a move with an unknown end has no place and is said so: `unplaced` where it feed
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import dist, isfinite, isnan, nan
 from typing import TYPE_CHECKING, Any
@@ -114,6 +114,8 @@ class Control:
         self.findings: list[Finding] = []
         self.said: dict[tuple, int] = {}  # row of a finding, by condition and place
         self.unseen: dict[str, list[int]] = {}  # rapids with no place: why, and their lines
+        self.expected: Container[tuple[str, int]] | None = None  # stops (kind, line); None: all are
+        self.refused: tuple[int, int] | None = None  # moves and events before another one
         self.forbidden: set[int] = set()  # lines with a finding that forbids the run
         self.behind: dict[str, list[int]] = {}  # other moves, where a finding says why
         self.doubts: list[Doubt] = []
@@ -136,6 +138,7 @@ class Control:
             return None
         if severity is Severity.STOP:
             self.forbidden.add(self.line)
+            self._refuse(condition.kind)
         key = name, severity, self.line, span.column, about
         if key in self.said:  # a line that runs many times says a thing once, and how often
             row = self.said[key]
@@ -150,6 +153,11 @@ class Control:
             about=about, value=value, limit=limit,
             **{blank: whole[blank] for blank in kind.placeholders - OWN_FIELDS}))
         return severity
+
+    def _refuse(self, kind: str) -> None:
+        """Notes how far the program had come when it met the first stop that was not expected."""
+        if self.expected is not None and self.refused is None and (kind, self.line) not in self.expected:
+            self.refused = len(self.builder), len(self.builder.events)
 
     def doubt(self, key: str, span: Span, code: str) -> None:
         """The meaning here hangs on a key of the dialect that has other values; the first place is kept."""

@@ -7,6 +7,7 @@ it met (`Reading.doubts`); no other key is tried.
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import zip_longest
@@ -20,7 +21,7 @@ from .conditions import CONDITIONS
 from .dialect import Dialect
 from .dialect_keys import KEYS
 from .finding import Finding, Phrase, Point, Severity, finding
-from .interpreter import read_program
+from .interpreter import read_program, read_until
 from .motion import Motion
 from .reading import Doubt, Reading, Setting
 
@@ -57,12 +58,25 @@ def others(reading: Reading, dialect: Dialect, setting: Setting = Setting()) -> 
     met = {doubt.key: doubt for doubt in reversed(reading.doubts)}
     for key, doubt in sorted(met.items()):
         for value in dialect.alternatives.get(key, ()):
-            second = read_program(reading.source, dialect.with_values({key: value}), own)
-            line = differs(reading, second)
-            if line is not None and not refused(reading, second, line):
+            second = _read_otherwise(reading, dialect.with_values({key: value}), own)
+            line = None if second is None else differs(reading, second)
+            if second is not None and line is not None and not refused(reading, second, line):
                 here, there = ends(reading.motion, second.motion)
                 yield Other(doubt, value, dialect[key], line, apart(reading.motion, second.motion), second,
                             here, there)
+
+
+def _read_otherwise(reading: Reading, dialect: Dialect, setting: Setting) -> Reading | None:
+    """The other reading; None where a control that reads it so stops before it moves elsewhere."""
+    stops = _stops(reading, sys.maxsize)
+    second, come = read_until(reading.source, dialect, setting, stops)
+    if come is None:
+        return second
+    moves, events = come
+    same = moves <= len(reading.motion) and same_moves(reading.motion, second.motion)[:moves].all()
+    if same and second.motion.events[:events] == reading.motion.events[:events]:
+        return None
+    return read_program(reading.source, dialect, setting)
 
 
 def refused(reading: Reading, other: Reading, line: int) -> bool:

@@ -41,15 +41,16 @@ def guess(source: Source) -> Family:
 
     Raises Unreadable where the source is no text.
     """
-    lines = source.lines
-    if len(lines) <= HEAD + TAIL:
+    if source.count <= HEAD + TAIL:
+        lines = source.between(1, source.count)
         return _said(lines) or family_of(_read(source.name, lines))
-    said = _said((*lines[:HEAD], *lines[-TAIL:]))
+    skipped = source.count - TAIL
+    head, tail = source.between(1, HEAD), source.between(skipped + 1, source.count)
+    said = _said((*head, *tail))
     if said is not None:
         return said
-    skipped = len(lines) - TAIL
-    ending = (replace(block, line=block.line + skipped) for block in _read(source.name, lines[-TAIL:]))
-    return family_of([*_read(source.name, lines[:HEAD]), *ending])
+    ending = (replace(block, line=block.line + skipped) for block in _read(source.name, tail))
+    return family_of([*_read(source.name, head), *ending])
 
 
 def _read(name: str, lines: Sequence[str]) -> list[Block]:

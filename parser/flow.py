@@ -148,6 +148,7 @@ class Course:
         if moves != self.moves:
             self.moves, self.steps = moves, 0
         self.steps += self.again
+        self.stopped = self.stopped or self.control.refused is not None
         if self.steps > self.limit:
             self.endless("flow-steps", self.watch.outermost(moves), self.limit)
 

@@ -63,6 +63,14 @@ def read_every(source: Source, dialect: Dialect, setting: Setting = Setting(), *
             yield paper.run(replace(setting, at=line), alone=False)
 
 
+def read_until(source: Source, dialect: Dialect, setting: Setting,
+               expected: Container[tuple[str, int]]) -> tuple[Reading, tuple[int, int] | None]:
+    """As `read_program`, but no farther than the first stop that is not among those `expected` (kind, line);
+    with the moves and events that came before it, None where there is none."""
+    paper = Paper(source, dialect)
+    return paper.run(setting, expected=expected), paper.refused
+
+
 class Paper:
     """A program's text, read once, to be run as often as there are programs in it."""
 
@@ -74,13 +82,17 @@ class Paper:
         self.lengths = any(_holds(block, "G", LENGTH_CODES) for block in self.blocks)
         self.optional = any(block.skippable for block in self.blocks)
         self.begins: tuple[int, ...] = ()
+        self.refused: tuple[int, int] | None = None
 
-    def run(self, setting: Setting, alone: bool = True) -> Reading:
-        """One program. `alone`: nobody looks at the others of the file."""
+    def run(self, setting: Setting, alone: bool = True,
+            expected: Container[tuple[str, int]] | None = None) -> Reading:
+        """One program. `alone`: nobody looks at the others of the file; `expected`: as `read_until`."""
         run = Run(Control(self.dialect, setting, self.lengths), self.blocks)
+        run.control.expected = expected
         run.control.builder.told = self.told
         run.course.walk()
         run.close(self.source, alone)
+        self.refused = run.control.refused
         self.begins = tuple(part.line for part in run.course.programs)
         return run.reading(self.source, self.findings, self.optional)
 

@@ -86,7 +86,7 @@ def _source(file: File, name: str) -> Source:
 def _lines(source: Source) -> None:
     """Raises JobError where a file's bytes are no lines of text."""
     try:
-        _ = source.lines
+        source.check()
     except Unreadable as bad:
         raise JobError([whole_file(source.name, bad)]) from None
 
@@ -121,7 +121,7 @@ def _named_files(tree: Mapping[str, Any], folder: File, report: Report) -> dict[
                 continue
             try:
                 loaded.setdefault(name, _load(folder / name, name))
-                _ = pattern == SURFACE or loaded[name].lines
+                _ = pattern == SURFACE or loaded[name].check()
             except Unreadable as bad:
                 report.value(path, str(bad), f"files are looked for in {folder.resolve()}")
                 continue

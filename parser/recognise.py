@@ -33,10 +33,11 @@ OTHERS = (  # how a line of another format begins, and what that format is
 def looks_like_program(source: Source) -> str | None:
     """None for a program, good or bad; else why the text is none."""
     try:
-        lines = source.lines
+        source.check()
     except Unreadable as bad:
         return str(bad)
-    written = [*islice(((n, line) for n, line in enumerate(lines, 1) if line.strip()), LOOKED_AT)]
+    lines = ((n, source.line(n)) for n in range(1, source.count + 1))
+    written = [*islice(((n, line) for n, line in lines if line.strip()), LOOKED_AT)]
     if not written:
         return f"{source.name}: there is no line with anything on it"
     return _other(source, written[:20]) or _too_little(source, written)

@@ -45,7 +45,7 @@ def read_stretches(source: Source, dialect: Dialect) -> tuple[list[Block], list[
         return read_blocks(source, dialect)
     pieces = scan(source.data, desk.longest, desk.digits, dialect["lex.realtime"])
     if max(piece.longest for piece in pieces) > LONGEST_LINE:
-        _ = source.lines  # raises, unless they are fewer characters than bytes
+        source.check()  # raises, unless they are fewer characters than bytes
     for item in chain.from_iterable(_items(piece.table, source.encoding) for piece in pieces):
         if isinstance(item, Block):
             desk.blocks.append(item)

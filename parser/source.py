@@ -10,7 +10,11 @@ import hashlib
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+from numpy.typing import NDArray
+
 LONGEST_LINE = 1_000_000  # characters; a longer one is no program
+LONG = 1_000_000  # bytes: the lines of a longer text are not all made into text
 
 
 class Unreadable(Exception):
@@ -53,9 +57,33 @@ class Source:
                                  f"a program's lines are shorter than {LONGEST_LINE:,}")
         return tuple(lines)
 
+    @cached_property
+    def laid(self) -> Laid | None:
+        """Where the lines of a long text lie; None for a short one, or one that is not one byte a sign."""
+        if len(self.data) < LONG or self.encoding.startswith("utf-16"):
+            return None
+        return Laid.of(self.data.removeprefix(b"\xef\xbb\xbf"), self.encoding)
+
+    @property
+    def count(self) -> int:
+        """How many lines there are."""
+        return len(self.lines) if self.laid is None else self.laid.count
+
     def line(self, number: int) -> str:
         """The text of a line, "" outside the text."""
-        return self.lines[number - 1] if 1 <= number <= len(self.lines) else ""
+        return next(iter(self.between(number, number)), "")
+
+    def between(self, first: int, last: int) -> list[str]:
+        """Lines `first` to `last`, as far as there are any; a long text is not taken apart for it."""
+        first, last = max(first, 1), min(last, self.count)
+        if self.laid is None:
+            return [*self.lines[first - 1:max(last, 0)]]
+        return [self.laid.line(number) for number in range(first, last + 1)]
+
+    def check(self) -> None:
+        """Raises Unreadable where the text is none, or a line too long."""
+        if self.laid is None or self.laid.longest() > LONGEST_LINE:
+            _ = self.lines
 
     def quote(self, number: int, column: int = 0, end: int = 0, width: int = 76) -> str:
         """The line with a caret under columns `column` to `end` - 1; long lines are cut around it."""
@@ -66,6 +94,34 @@ class Source:
             return shown
         mark = max(0, column - 1 - start)
         return f"{shown}\n{' ' * mark}{'^' * max(1, min(end - column, width - mark))}"
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A text whose lines end in LF, and where these stand: (n,) of n lines."""
+
+    data: bytes
+    encoding: str
+    ends: NDArray[np.intp]
+
+    @classmethod
+    def of(cls, data: bytes, encoding: str) -> Laid:
+        if b"\r" in data:
+            data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+        ends = np.flatnonzero(np.frombuffer(data, np.uint8) == ord("\n"))
+        return cls(data, encoding, ends if data.endswith(b"\n") else np.append(ends, len(data)))
+
+    @property
+    def count(self) -> int:
+        return len(self.ends)
+
+    def line(self, number: int) -> str:
+        begin = int(self.ends[number - 2]) + 1 if number > 1 else 0
+        return self.data[begin:int(self.ends[number - 1])].decode(self.encoding.removesuffix("-sig"))
+
+    def longest(self) -> int:
+        """Bytes of the longest line."""
+        return int(np.diff(self.ends, prepend=-1).max(initial=1)) - 1
 
 
 def decode(name: str, data: bytes) -> str:

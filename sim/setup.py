@@ -150,7 +150,7 @@ def _never(job: Job, stage: Stage, reading: Reading, number: int, change: Change
     path = ("stages", job.stages.index(stage), "changes", number)
     if change.at_stop is None:
         return mistake_in(job, (*path, "at_line"), f"line {change.at_line} is never reached",
-                          f"{stage.program} has {len(reading.source.lines)} lines")
+                          f"{stage.program} has {reading.source.count} lines")
     stops = [e.line for e in reading.motion.events
              if e.kind in (Happening.STOP, Happening.OPTIONAL_STOP) and e.value]
     where = ", ".join(map(str, stops[:8])) + (", …" if len(stops) > 8 else "")

@@ -126,7 +126,7 @@ def one_of(same: Sequence[Finding]) -> Finding:
 def no_program(source: Source) -> Finding | None:
     """The one finding about a file that is no program at all: binary, or another format."""
     if b"\0" not in source.data or source.data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        _ = source.lines  # raises what makes it unusable
+        source.check()  # raises what makes it unusable
     why = looks_like_program(source)
     if why is None:
         return None
@@ -140,7 +140,7 @@ def program_record(read: Read) -> dict[str, Any]:
     motion = None if read.reading is None else read.reading.motion
     return {
         "program": read.name, "dialect": read.dialect, **named_in_file(read),
-        "lines": 0 if read.reading is None else len(read.reading.source.lines),
+        "lines": 0 if read.reading is None else read.reading.source.count,
         "moves": 0 if motion is None else len(motion), "seconds_to_read": round(read.seconds, 6),
         "extents": None if motion is None else extents(motion), "lengths": lengths(motion),
         **({} if read.facts is None else facts_record(read, read.facts)),

@@ -122,7 +122,7 @@ def which_family(read: Read, facts: Facts) -> Iterator[Row]:
 def what_it_is(read: Read, reading: Reading, facts: Facts) -> Iterator[Row]:
     """Its family and why; lines, moves, unit, numbers, cutters, stops."""
     yield from which_family(read, facts)
-    said = [counted(len(reading.source.lines), "line"), counted(len(reading.motion), "move"),
+    said = [counted(reading.source.count, "line"), counted(len(reading.motion), "move"),
             {"G20": "inch (G20)", "G21": "mm (G21)"}.get(reading.units_said or "", "no unit said, mm taken")]
     if facts.programs:
         said.append("program " + several([f"O{number}" for number in facts.programs]))

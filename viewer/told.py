@@ -84,7 +84,7 @@ def told_from(path: Path, reading: Reading, facts: Facts) -> Told:
     motion = reading.motion
     used = facts.cutters or [n for n in (state.cutter for state in motion.states) if n is not None]
     units = {"G20": Units.INCH, "G21": Units.MM}.get(reading.units_said or "")
-    comments = commented("\n".join(reading.source.lines[:MOST_LINES]), units or Units.MM)
+    comments = commented("\n".join(reading.source.between(1, MOST_LINES)), units or Units.MM)
     passes = [level for level in facts.levels if level.length > 0 and level.z < 0]
     return Told(
         path=path, units=units, reach=reach(motion),

@@ -1,10 +1,12 @@
 """Bytes to lines: as an editor counts them, whatever ends them and however they are encoded."""
 
 import hashlib
+from unittest.mock import patch
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from proveout.parser import source as module
 from proveout.parser.source import LONGEST_LINE, Source, Unreadable, decode
 
 PLAIN = st.text(st.characters(blacklist_characters="\r\n\0", blacklist_categories=("Cs",)), max_size=20)
@@ -21,6 +23,30 @@ def test_lines_are_the_same_whatever_ends_them(lines, end, closed):
     assert list(read) == kept
     assert Source("a", data).line(len(read) + 1) == ""
     assert Source("a", data).line(0) == ""
+
+
+@given(st.lists(PLAIN | st.sampled_from(["\r", "\n", "\r\n", "%", "G1 X1"]), min_size=1, max_size=9),
+       st.sampled_from(["", "\ufeff"]), st.sampled_from(["utf-8", "latin-1", "utf-16"]))
+def test_a_long_text_has_the_same_lines(parts, mark, encoding):
+    """Its lines are looked up, not all made."""
+    data = (mark + "".join(parts)).encode(encoding, errors="ignore")
+    if not data or (b"\0" in data and encoding != "utf-16"):
+        return
+    whole = Source("a", data).lines
+    with patch.object(module, "LONG", 0):
+        read = Source("a", data)
+        assert (read.laid is None) == (read.encoding == "utf-16")
+        assert tuple(read.between(-1, 99)) == whole
+        assert (read.count, read.line(2), read.line(99)) == (len(whole), (*whole, "", "")[1], "")
+        assert read.quote(1) == Source("a", data).quote(1)
+        read.check()
+
+
+def test_a_long_text_with_a_line_too_long():
+    with pytest.raises(Unreadable, match="line 2 is"):
+        Source("a.nc", b"G1\n" + b"X" * (LONGEST_LINE + 1) + b"\nG1").check()
+    Source("a.nc", b"G1\n" + b"X" * LONGEST_LINE + b"\nG1").check()
+    Source("a.nc", "ä".encode() * LONGEST_LINE).check()
 
 
 @given(PLAIN.filter(bool))

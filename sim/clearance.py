@@ -32,6 +32,7 @@ from .approach import (
 from .cover import cover_over
 from .holder import Holder
 from .lean import query
+from .openings import freed
 from .paths import RapidPath
 from .shoe import BRUSHES, HARD, ShoeRide, layers_of
 from .solids import HeadSolid
@@ -92,7 +93,8 @@ def clearances(motion: Motion, cutters: NDArray[np.object_], phases: Sequence[Ph
                     lambda head: min(faces.get(head.about, board_top), board_top))
     for phase in phases:
         swarm = moves.swarm(np.flatnonzero(moves.usable[phase.first:phase.stop]) + phase.first)
-        for found, near in (_of_solids(swarm, moves.shapes, phase), _of_bed(swarm, moves.shapes, phase)):
+        used = cutters if tilt == SQUARE else None
+        for found, near in (_of_solids(swarm, moves.shapes, phase), _of_bed(moves, swarm, phase, used)):
             closest += found
             contacts.append(near)
         riders.hold_against(swarm, phase)
@@ -138,10 +140,17 @@ def _of_solids(swarm: Swarm, shapes: Bodies, phase: Phase) -> tuple[list[Approac
     return one_each(nearest), worst_of_each(approaches(swarm, solids, *under.T))
 
 
-def _of_bed(swarm: Swarm, shapes: Bodies, phase: Phase) -> tuple[list[Approach], Approaches]:
+def _of_bed(moves: Moves, swarm: Swarm, phase: Phase, cutters: NDArray[np.object_] | None
+            ) -> tuple[list[Approach], Approaches]:
+    """What comes near the bed; with an upright spindle (then `cutters`) openings that touch are one."""
     bed = phase.solids.bed
     if bed is None or not len(swarm.paths):
         return [], Approaches()
-    found, under = query_bed(swarm, shapes, bed.top, bed.table, -STRIKE)
+    found, under = query_bed(swarm, moves.shapes, bed.top, bed.table, -STRIKE)
+    if cutters is not None and len(under):
+        free = freed(bed, swarm.paths, under, cutters)
+        if free.any():
+            rows = np.setdiff1d(swarm.paths.row, swarm.paths.row[under[free, 0].astype(np.int64)])
+            return _of_bed(moves, moves.swarm(rows), phase, None)
     nearest = approaches(swarm, (bed,), np.zeros(1), found[1:2], found[:1], found[2:])
     return list(nearest), worst_of_each(approaches(swarm, (bed,), np.zeros(len(under)), *under.T))

@@ -121,8 +121,8 @@ def head_fit(evidence: Evidence) -> Iterator[Said]:
             yield from too_shallow(evidence, (head, washer), room, row)
 
 
-WIDE = {"measure": "wide", "sits": "sits on the rim, too high", "larger": "wider", "smaller": "narrower"}
-HIGH = {"measure": "high", "sits": "stands out of the board", "larger": "deeper", "smaller": "lower"}
+WIDE: dict[str, Any] = {"measure": "wide", "sits": "sits on the rim, too high", "larger": "wider", "smaller": "narrower"}
+HIGH: dict[str, Any] = {"measure": "high", "sits": "stands out of the board", "larger": "deeper", "smaller": "lower"}
 
 
 def too_shallow(evidence: Evidence, pair: tuple[HeadSolid, HeadSolid | None], room: float, row: int
@@ -157,8 +157,8 @@ def seat_thin(evidence: Evidence) -> Iterator[Finding]:
             continue
         under, least = (washer or head).bottom - piece.underside, least_under(piece.thickness or 0.0)
         if under < least - EXACT:
-            said = place_of(evidence, head, (washer or head).bottom) | {"about": fastener.name}
-            yield finding("seat-thin", **said, value=under, limit=least, higher=least - under)
+            where = {**place_of(evidence, head, (washer or head).bottom), "about": fastener.name}
+            yield finding("seat-thin", **where, value=under, limit=least, higher=least - under)
 
 
 def seat_mismatch(evidence: Evidence) -> Iterator[Finding]:

@@ -121,8 +121,10 @@ def head_fit(evidence: Evidence) -> Iterator[Said]:
             yield from too_shallow(evidence, (head, washer), room, row)
 
 
-WIDE: dict[str, Any] = {"measure": "wide", "sits": "sits on the rim, too high", "larger": "wider", "smaller": "narrower"}
-HIGH: dict[str, Any] = {"measure": "high", "sits": "stands out of the board", "larger": "deeper", "smaller": "lower"}
+WIDE: dict[str, Any] = {"measure": "wide", "sits": "sits on the rim, too high", "larger": "wider",
+                        "smaller": "narrower"}
+HIGH: dict[str, Any] = {"measure": "high", "sits": "stands out of the board", "larger": "deeper",
+                        "smaller": "lower"}
 
 
 def too_shallow(evidence: Evidence, pair: tuple[HeadSolid, HeadSolid | None], room: float, row: int

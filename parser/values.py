@@ -54,7 +54,7 @@ class Values:
         if pointed:
             return number
         step = control.rule("number.increment")["in" if control.frames.inch else "mm"]
-        control.say("number-no-point", span(word), about=word.letter, letter=word.letter,
+        control.say("number-no-point", span(word), about="no point", letter=word.letter,
                     number=f"{number:g}", value=number * step * control.frames.scale)
         return number * step
 

@@ -210,7 +210,7 @@ def test_numbers_without_a_point_are_said(run):
                            Setting(position=START))
     assert reading.position == (0.01, 10, 0)
     messages = {f.about: f.message() for f in reading.findings if f.kind == "word-doubtful"}
-    assert "takes it for 0.01 mm" in messages["X"]
+    assert "takes it for 0.01 mm" in messages["no point"]
     assert "with and without" in messages["numbers"]
 
 

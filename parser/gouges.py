@@ -16,6 +16,7 @@ from .meeting import Element, Line, Turn
 from .motion import Motion
 from .warp import Compensation
 
+Piece = tuple[int, Element, float]  # its line, itself, its height
 SLACK = 0.005  # mm: chords, and digits of a program
 SAME = 1e-6  # mm: one height
 
@@ -37,7 +38,10 @@ def gouges(contour: Compensation, motion: Motion) -> Iterator[tuple[float, int, 
     """(distance, line of the piece, line of the move) wherever the axis comes too near to a piece."""
     import shapely  # loaded where a program compensates
 
-    lines, pieces, heights = zip(*contour.contour, strict=True)
+    kept = walls(contour)
+    if not kept:
+        return
+    lines, pieces, heights = zip(*kept, strict=True)
     tree = shapely.STRtree([shapely.LineString(piece.points()) for piece in pieces])
     rows = [row for row in range(contour.first, contour.stop) if beside(motion, row).length > SAME]
     ways = [shapely.LineString(beside(motion, row).points()) for row in rows]
@@ -47,6 +51,20 @@ def gouges(contour: Compensation, motion: Motion) -> Iterator[tuple[float, int, 
     for way, piece in near.T.tolist():
         if np.isclose(motion.end[rows[way], 2], heights[piece], rtol=0, atol=SAME):
             yield ways[way].distance(tree.geometries[piece]), lines[piece], int(motion.line[rows[way]])
+
+
+def walls(contour: Compensation) -> list[Piece]:
+    """The pieces that material stands behind: the closed part of a contour, without the ways that lead to it
+    and away; of an open one all but the first and the last, which may be such ways."""
+    pieces = contour.contour
+    corners = [(*pieces[0][1].begin, pieces[0][2]), *((*piece.end, z) for _, piece, z in pieces)]
+    first_at: dict[tuple[float, ...], int] = {}
+    longest = (0, 0)
+    for at, corner in enumerate(corners):
+        begin = first_at.setdefault(tuple(round(value, 4) for value in corner), at)
+        longest = max(longest, (at - begin, begin))
+    count, begin = longest
+    return pieces[begin:begin + count] if count else pieces[1:-1]
 
 
 def beside(motion: Motion, row: int) -> Element:

@@ -197,3 +197,16 @@ def test_a_corner_that_one_element_does_not_reach_is_refused(run):
     """The step of 1 mm is shorter than what the corner takes of it."""
     ran = run("G0 X-20 Y0\nG41 D1 G1 X0 Y0 F100\nX20\nY1\nX40\nY40\nG40", "union", diameters={1: 10.0})
     assert "compensation-bad" in ran.stops
+
+
+@pytest.mark.parametrize("text", [
+    # the ways to a contour and away from it: along its first edge, by arcs, over its end, twice deep, to a circle
+    "G0 X-20 Y0\nG41 D1 G1 X-10 Y0 F100\nX0 Y0\nY50\nX50\nY0\nX0\nX-10\nG40 G1 X-20 Y-10",
+    "G0 X-20 Y25\nG41 D1 G1 X-10 Y15 F100\nG3 X0 Y25 J10\nG1 Y50\nX50\nY0\nX0\nY25\nG3 X-10 Y35 I-10\nG40",
+    "G0 X-20 Y10\nG41 D1 G1 X0 Y10 F100\nY50\nX50\nY0\nX0\nY15\nG1 X-20\nG40",
+    "G0 X0 Y0\nG41 D1 G1 X10 Y-10 F100\nG3 X20 Y0 J10\nG3 X20 Y0 I-20\nG3 X10 Y10 I-10\nG40 G1 X0 Y0",
+    "G0 X25 Y25\nG41 D1 G1 X25 Y0 F100\nX50\nY50\nX0\nY0\nX25\nG40 G1 X25 Y25"])
+def test_the_ways_to_a_contour_and_away_from_it_are_no_walls(run, text):
+    """Usual ways in and out, none of which cuts into the wanted shape: nothing is said of them."""
+    for depth in (text, text + "\nG1 Z-2\n" + text):
+        assert "compensation-bad" not in run(depth, "union", diameters={1: 6.0}).kinds()

@@ -200,7 +200,7 @@ def test_a_corner_that_one_element_does_not_reach_is_refused(run):
 
 
 @pytest.mark.parametrize("text", [
-    # the ways to a contour and away from it: along its first edge, by arcs, over its end, twice deep, to a circle
+    # along the first edge, by arcs, over the end, to a circle, from the middle
     "G0 X-20 Y0\nG41 D1 G1 X-10 Y0 F100\nX0 Y0\nY50\nX50\nY0\nX0\nX-10\nG40 G1 X-20 Y-10",
     "G0 X-20 Y25\nG41 D1 G1 X-10 Y15 F100\nG3 X0 Y25 J10\nG1 Y50\nX50\nY0\nX0\nY25\nG3 X-10 Y35 I-10\nG40",
     "G0 X-20 Y10\nG41 D1 G1 X0 Y10 F100\nY50\nX50\nY0\nX0\nY15\nG1 X-20\nG40",

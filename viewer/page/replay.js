@@ -45,7 +45,7 @@ const replay = {
     this.keys = await Promise.all((found.length ? found : [0]).map(async (stage) => ({
       k: this.stages[stage].first, enter: true, maps: await Promise.all(grids.map(async (g) => ({
         h: g.found[stage] ? await unpacked(g.found[stage], g.nx, g.ny, 2, Uint16Array) : g.h.slice(),
-        by: stage ? g.by.map((row) => (board.stage[row] < stage ? row : 0)) : new g.by.constructor(g.by.length),
+        by: g.by.map((row) => (board.stage[row] < stage ? row : 0)),
       }))),
     })));
     this.keys.push({ k: this.n, maps: grids.map((g) => ({ h: g.h.slice(), by: g.by.slice() })) });

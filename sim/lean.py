@@ -2,8 +2,9 @@
 
 The law: a leaning cutter is its upright shape sheared by the slopes of the spindle's plane and raised so
 that its lowest point is the tip. Upright searches, with bodies raised by as much as a lean can lower a
-cutter, find every pair that may be the nearest of its body or under its limit; those are worked out to 1e-5
-mm, and no other is told. Along a path the answer is convex, and so it is around the rim. Lengths in mm.
+cutter, find every pair that may be the nearest of its body or under its limit. Those whose value matters are
+worked out to 1e-5 mm; of others the bound is told, too near by what a lean does at most. Along a path the
+answer is convex, and so it is around the rim. Lengths in mm.
 """
 
 from __future__ import annotations
@@ -23,6 +24,8 @@ Floats = NDArray[np.float64]
 
 ALONG, AROUND, UP, DOWN = (17, 9), (9, 6), (9, 4), 30  # points and rounds of each search; halvings of one
 COARSE, FINER = 2e-3, 16  # mm from an arc to its coarse chords; fine ones to each, 256 times nearer
+CLOSE = 1e-5  # mm: how much nearer a pair has to be worth looking at
+FEW = 8  # pairs of each body that are looked at first, the likeliest; then twice as many
 EDGE = 1e-9  # mm: a side touched by less is a contact
 SIGHTS = 16  # places around a rim from the best of which the nearest one is sought
 MOST = 400  # pieces along chords worked out at a time
@@ -39,14 +42,41 @@ def query(swarm: Swarm, shapes: Bodies, bodies: Floats, near: Floats, *,
     lowest = upright(swarm, shapes, raised, np.full(len(bodies), -np.inf), cover=cover)[0]
     known = np.where(lowest[:, 1] >= 0, lowest[:, 0] + down + up + EDGE, -np.inf)
     pairs = upright(swarm, shapes, raised, np.maximum(near, known), cover=cover)[1]
-    worked = leaning(swarm, shapes, bodies, pairs, cover)
-    found = lowest.copy()
-    found[:, 0] = np.inf
-    for body, path, v, part in worked:
+    which = pairs[:, 0].astype(np.intp)
+    some = over_a_limit(pairs, near[which], down + up)
+    pairs[some] = leaning(swarm, shapes, bodies, pairs[some], cover)
+    found = np.column_stack((np.full(len(bodies), np.inf), np.full(len(bodies), -1.0), np.zeros(len(bodies))))
+    keep_least(found, pairs[some])
+    left, batch = np.setdiff1d(np.flatnonzero(pairs[:, 2] <= known[which]), some), FEW
+    while len(left):
+        left = left[pairs[left, 2] < found[which[left], 0] - CLOSE]
+        now = left[rank_in(which[left], pairs[left, 2]) < batch]
+        pairs[now] = leaning(swarm, shapes, bodies, pairs[now], cover)
+        keep_least(found, pairs[now])
+        left, batch = np.setdiff1d(left, now), 2 * batch
+    return found, pairs[pairs[:, 2] < near[which]]
+
+
+def over_a_limit(pairs: Floats, near: Floats, sway: float) -> NDArray[np.intp]:
+    """The pairs that the lean may bring over 0 or over their limit."""
+    v = pairs[:, 2]
+    return np.flatnonzero(((v < 0) & (v + sway >= 0)) | ((v < near) & (v + sway >= near)))
+
+
+def keep_least(found: Floats, pairs: Floats) -> None:
+    """Each body's least value so far, its path and the part of it."""
+    for body, path, v, part in pairs:
         if v < found[int(body), 0]:
             found[int(body)] = v, path, part
-    found[~np.isfinite(found[:, 0]), 1] = -1.0
-    return found, worked[worked[:, 2] < near[worked[:, 0].astype(np.intp)]]
+
+
+def rank_in(group: NDArray[np.intp], value: Floats) -> NDArray[np.intp]:
+    """Which one each is in its group, the least value first."""
+    order = np.lexsort((value, group))
+    first = np.searchsorted(group[order], group[order], side="left")
+    rank = np.empty(len(group), np.intp)
+    rank[order] = np.arange(len(group)) - first
+    return rank
 
 
 def leaning(swarm: Swarm, shapes: Bodies, bodies: Floats, pairs: Floats, cover: bool) -> Floats:

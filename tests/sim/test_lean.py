@@ -157,3 +157,26 @@ def test_the_low_side_of_a_leaning_cutter_meets_a_head_that_its_high_side_clears
     assert bool(said) == strikes
     if strikes:
         assert said[0].value == pytest.approx(-0.01, abs=1e-4)
+
+
+def test_many_moves_at_once_are_as_one_by_one():
+    """The least over 60 moves past 5 bodies is the least of each move alone; strikes and contacts as well."""
+    rng, tilt = np.random.default_rng(3), (0.0012, -0.0009)
+    bodies = [ClampSolid(f"body {k}", Footprint(tuple(rng.uniform(-40, 40, 2).tolist()), round=5.0),
+                         float(rng.uniform(-0.6, 0.2)), -30) for k in range(5)]
+    build, at = MotionBuilder(), np.array([0.0, 0.0, 0.0])
+    for line in range(1, 61):
+        to = np.append(rng.uniform(-45, 45, 2), 0.0)
+        build.move(Move.FEED, line, at, to, feed=500)
+        at = to
+    motion, cutters = build.motion(), np.array([FLAT] * 60, object)
+    together = clearances(motion, cutters, (Phase(0, 60, Solids((), tuple(bodies))),), tilt=tilt)
+    alone = [clearances(motion, cutters, (Phase(row, row + 1, Solids((), tuple(bodies))),), tilt=tilt)
+             for row in range(60)]
+    for body in bodies:
+        single = [a.gap for one in alone for a in one.closest if a.about == body.about]
+        (found,) = [a.gap for a in together.closest if a.about == body.about]
+        assert found == pytest.approx(min(single), abs=2e-5)
+        struck, each = ({a.move for one in some for a in one.contacts if a.about == body.about and a.strikes}
+                        for some in ([together], alone))
+        assert struck == each

@@ -43,7 +43,7 @@ from .parts import Piece, lying
 from .paths import RapidPath, rapid_speed
 from .plan import disc, joined
 from .result import Result, StageFigures, StageRecord
-from .setup import Standing, assumed, cutters_of, phases, screws_of, setting_for, unserved
+from .setup import Standing, assumed, cutters_of, measuring_cutter, phases, screws_of, setting_for, unserved
 from .silence import silenced
 from .solids import bed_top_of, head_discs
 from .surface import Surface
@@ -128,7 +128,8 @@ class Bench:
         """Let the stage's moves cut the board, and measure what they do."""
         self.began, cutters = self.standing, cutters_of(self.job, reading)
         ways = rapid_path(self.job, self.dialect)
-        stands, self.standing = phases(self.job, stage, reading, self.surface, self.began)
+        stands, after = phases(self.job, stage, reading, self.surface, self.began)
+        self.standing = replace(after, measured=measuring_cutter(self.job, self.began, cutters))
         cut = cut_stage(self.surface, reading.motion, list(cutters), first_id=self.moves, rapid=ways,
                         tilt=tilt_of(self.job), threads=self.threads,
                         looks=looks_of(self.job, reading.motion, cutters, self.surface),
@@ -141,7 +142,8 @@ class Bench:
             clearances=self.near(stage, reading, cutters, stands, found), board=self.board,
             recesses=all_recesses(self.job, stage), drilled=self.drilled_before(),
             bed_top=bed_top_of(self.job), surface=self.surface, rapid=ways,
-            found=found if stage.holes else (), knobs=self.knobs, pieces=self.pieces)
+            found=found if stage.holes else (), knobs=self.knobs, pieces=self.pieces,
+            measured=self.standing.measured)
         self.leave(evidence, found)
         return evidence
 

@@ -60,7 +60,8 @@ class Evidence:
     drilled: holes that earlier stages drilled, in plan · recesses: recesses in plan ·
     surface: the board after this stage (`cut.before` holds the heights before it) · found: the holes that
     this stage drilled, empty in stages that want none · rapid: what the control does with rapids · knobs:
-    what the operator may turn · pieces: the pieces of the board that lie on the machine.
+    what the operator may turn · pieces: the pieces of the board that lie on the machine ·
+    measured: the number of the cutter with which the machine's origin was measured, None where none is known.
     """
 
     job: Job
@@ -80,6 +81,7 @@ class Evidence:
     rapid: RapidPath = STRAIGHT
     knobs: Knobs = Knobs()
     pieces: tuple[Piece, ...] = ()
+    measured: int | None = None
     worked_out: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property

@@ -7,7 +7,7 @@ never reached is an error of the job, told at its key.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from math import nan
 
@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..parser.frames import system_number
-from ..parser.job import Change, Clamp, Fastener, Job, Stage
+from ..parser.job import Change, Clamp, Cutter, Fastener, Job, Stage
 from ..parser.mistakes import JobError, mistake_in
 from ..parser.motion import Happening, Motion
 from ..parser.reading import UNKNOWN, OperatorAct, Place, Reading, Setting
@@ -37,11 +37,13 @@ MACHINE_ZERO: Place = (0.0, 0.0, 0.0)
 @dataclass(frozen=True)
 class Standing:
     """What a stage leaves on the machine: the heads of each fitted group as they sit, the names of the
-    clamps, the number of the cutter (None: none known). None for heads and clamps: no stage has run yet."""
+    clamps, the number of the cutter (None: none known), and of the job's first, with which the machine's
+    origin was measured. None for heads and clamps: no stage has run yet."""
 
     heads: Mapping[str, tuple[HeadSolid, ...]] | None = None
     clamps: frozenset[str] | None = None
     cutter: int | None = None
+    measured: int | None = None
 
 
 # --- what the interpreter is told ---------------------------------------------------------------------
@@ -56,7 +58,7 @@ def setting_for(job: Job, stage: Stage, left: Standing) -> Setting:
         cutter=first_cutter(job, stage, left), cutters=numbers,
         lengths={c.number: c.length for c in job.cutters if c.length is not None},
         diameters={c.number: c.diameter for c in job.cutters if c.diameter is not None},
-        machine_origin=machine.origin, measured=first_cutter(job, job.stages[0], Standing()),
+        machine_origin=machine.origin, measured=measuring_cutter(job, left),
         home28=home, home30=home, at_stop=acts(stage, "at_stop"),
         at_line=acts(stage, "at_line"), block_delete=stage.block_delete, optional_stop=stage.optional_stop,
         spindle_by_hand=_speed_by_hand(job, stage), parameters=job.known, program=stage.number)
@@ -73,6 +75,14 @@ def first_cutter(job: Job, stage: Stage, left: Standing) -> int | None:
     if stage.cutter is not None:
         return stage.cutter
     return job.cutters[0].number if len(job.cutters) == 1 else left.cutter
+
+
+def measuring_cutter(job: Job, left: Standing, cutters: Iterable[Cutter | None] = ()) -> int | None:
+    """The first stage's first cutter: as its stage says, the job's only one, or the first that it loads."""
+    said = first_cutter(job, job.stages[0], Standing())
+    if said is None:
+        said = left.measured
+    return next((c.number for c in cutters if c is not None), None) if said is None else said
 
 
 def acts(stage: Stage, when: str) -> dict[int, OperatorAct]:

@@ -74,6 +74,8 @@ def first_cutter(evidence: Evidence) -> Cutter | None:
     """The first stage's first cutter: as the stage says, the job's only one, or the first that its program
     loads; None where that is another stage's program."""
     job = evidence.job
+    if evidence.measured is not None:
+        return job.cutter(evidence.measured)
     if job.stages[0].cutter is not None:
         return job.cutter(job.stages[0].cutter)
     if len(job.cutters) == 1:

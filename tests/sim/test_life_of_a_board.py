@@ -133,3 +133,15 @@ def test_the_facing_too_many_goes_three_tenths_below_every_head(life):
     struck = [f for f in life[-1].findings if f.kind == "head-strike"]
     assert len(struck) == 6
     assert [f.value for f in struck] == pytest.approx([-0.3] * 6, abs=1e-6)
+
+
+def test_the_second_stages_cutter_is_held_against_the_first_ones_length(tmp_path):
+    """The origin was measured with the drill, 104 long; the facing cutter is 70: at Z -0.4 the machine is at
+    -0.4 - 71.2 + 70 - 104 = -105.6, which is too low for a travel that ends at -105."""
+    write_files(tmp_path)
+    home = tmp_path / "corrected"
+    text = (home / "job.toml").read_text()
+    assert not any("travel in Z" in said.what for said in of(home).unchecked)
+    (home / "job.toml").write_text(text.replace("z = [-130, 0]", "z = [-105, 0]"))
+    [found] = [f for f in of(home).findings if f.kind == "travel"]
+    assert (found.about, found.stage, found.value) == ("Z", "face", pytest.approx(-105.6))

@@ -35,6 +35,7 @@ from .lean import query
 from .openings import freed
 from .paths import RapidPath
 from .shoe import BRUSHES, HARD, ShoeRide, layers_of
+from .slack import Slack, slack_of
 from .solids import HeadSolid
 from .swarm import Bodies, Moves, Swarm, query_bed
 from .tram import SQUARE, Tilt
@@ -60,8 +61,8 @@ class Clearances:
 
     closest: for each body (a head and its washer are one) and phase the nearest move · contacts: every
     move nearer to a body than its own limit, overlaps among them, by phase and body, then in program order
-    · above: the same of what rides above the cutter · face: by each head's `about`, Z of the virtual face
-    over it after the stage · cover: that less the
+    · above: the same of what rides above the cutter · slack: how far the program may be off · face: by each
+    head's `about`, Z of the virtual face over it after the stage · cover: that less the
     head's top · lowered: the move that lowered the virtual face over a head most, where one did; its gap is
     what it left.
     """
@@ -69,6 +70,7 @@ class Clearances:
     closest: tuple[Approach, ...] = ()
     contacts: Approaches = field(default_factory=Approaches)
     above: Above = field(default_factory=Above)
+    slack: Slack = field(default_factory=Slack)
     face: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     cover: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     lowered: Mapping[str, Approach] = field(default_factory=lambda: MappingProxyType({}))
@@ -98,9 +100,11 @@ def clearances(motion: Motion, cutters: NDArray[np.object_], phases: Sequence[Ph
             closest += found
             contacts.append(near)
         riders.hold_against(swarm, phase)
+        riders.slack = riders.slack.and_(slack_of(swarm, moves.shapes, phase, openings=True))
     counted = moves.usable & (motion.is_feed if counted is None else counted)
     over = cover_over(moves, phases, counted, board_top, faces)
-    return Clearances(tuple(closest), together(contacts), riders.found(), over.face, over.cover, over.lowered)
+    return Clearances(tuple(closest), together(contacts), riders.found(), riders.slack, over.face, over.cover,
+                      over.lowered)
 
 
 class Riders:
@@ -113,6 +117,7 @@ class Riders:
                        for layer in layers_of(machine.shoe)]
         self.closest: list[Approach] = []
         self.contacts: list[Approaches] = []
+        self.slack = Slack()
         self.shoe: dict[str, list[Approaches]] = {ride.layer.name: [] for ride in self.layers}
 
     def hold_against(self, swarm: Swarm, phase: Phase) -> None:
@@ -121,6 +126,7 @@ class Riders:
             for found, struck in (self.holder.near(discs, phase), self.holder.near_bed(discs, phase)):
                 self.closest += found
                 self.contacts.append(struck)
+            self.slack = self.slack.and_(slack_of(discs, self.holder.shapes, phase, openings=False))
         for ride in self.layers:
             ridden = ride.swarm(swarm)
             if ridden is not None:

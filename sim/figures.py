@@ -14,10 +14,12 @@ from .clock import dwell_seconds
 from .edgework import feed_figures
 from .effort import hardest
 from .evidence import Evidence
+from .holder import part_at
 from .pattern import fit_figures
 from .result import ClearanceFigures, StageFigures
 from .schedule import time_figures
 from .stops import stop_figures
+from .zeroing import slack_figures, zero_figures
 
 Extents = tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
 
@@ -32,7 +34,8 @@ def figures_of(evidence: Evidence) -> StageFigures:
         cut_length=float(length[motion.is_feed].sum()), rapid_length=float(length[~motion.is_feed].sum()),
         removed_volume=float(evidence.cut.volume.sum()), lowest_cut=evidence.cut.lowest,
         extents=extents(motion), face=face_figures(evidence), holes=tuple(hole_figures(evidence)),
-        clearances=tuple(clearance_figures(evidence)), feeds=tuple(feed_figures(evidence)),
+        clearances=tuple(clearance_figures(evidence)), holder=tuple(holder_figures(evidence)),
+        slack=slack_figures(evidence), zeros=zero_figures(evidence), feeds=tuple(feed_figures(evidence)),
         time=time_figures(evidence), stops=tuple(stop_figures(evidence)), hardest=hardest(evidence),
         fits=tuple(fit_figures(evidence)))
 
@@ -56,4 +59,16 @@ def clearance_figures(evidence: Evidence) -> list[ClearanceFigures]:
             evidence.clearances.cover.get(approach.about))
         if figures.about not in least or figures.clearance < least[figures.about].clearance:
             least[figures.about] = figures
+    return sorted(least.values(), key=lambda each: each.clearance)
+
+
+def holder_figures(evidence: Evidence) -> list[ClearanceFigures]:
+    """The same of what rides above the cutter."""
+    least: dict[str, ClearanceFigures] = {}
+    for approach in evidence.clearances.above.closest:
+        if approach.about in least and least[approach.about].clearance <= approach.gap:
+            continue
+        part = part_at(approach, evidence.cutters[approach.move], evidence.job.machine).part
+        least[approach.about] = ClearanceFigures(
+            approach.about, approach.gap, int(evidence.motion.line[approach.move]), approach.at, part=part)
     return sorted(least.values(), key=lambda each: each.clearance)

@@ -18,6 +18,7 @@ from ..parser.job import Input, Job
 from ..parser.reading import Reading, Unchecked
 from .cut import Cut
 from .paths import RapidPath
+from .slack import Limit
 from .solids import Solids
 from .surface import Surface
 
@@ -125,7 +126,7 @@ class ClearanceFigures:
     """The smallest gap (or, negative, the deepest overlap) between a body and every move of a stage.
 
     `at` is the tip there; `line` the program's; `cover` (heads only) the least material left over it,
-    None where that is unknown.
+    None where that is unknown; `part` what rides above the cutter, "" for the cutter itself.
     """
 
     about: str
@@ -133,6 +134,45 @@ class ClearanceFigures:
     line: int
     at: tuple[float, float, float]
     cover: float | None = None
+    part: str = ""
+
+
+@dataclass(frozen=True)
+class ZeroFigures:
+    """What a stage's program would do with Z zeroed on "board" (its top as the job begins), "bed", or "face"
+    (what the last facing left).
+
+    z: of that zero, board frame · chosen: the stage's own · depth: of the deepest feed below the board as it
+    is before the stage, 0 or less: it cuts air, None: no feed is over the board · meets, overlap: the body
+    that is met deepest, "" for none · rapid: how far a rapid would go into the board.
+    """
+
+    name: str
+    z: float
+    chosen: bool
+    depth: float | None
+    meets: str = ""
+    overlap: float = 0.0
+    rapid: float = 0.0
+
+
+@dataclass(frozen=True)
+class SlackFigures:
+    """How much may be wrong in a stage before a strike begins, a rapid touches the board or travel ends.
+
+    The zero's place: left, right, front, back, down, up. What the job can bear of its own doubt, all of it
+    counted: z_zero, head_z, head_xy. A Limit without `by`: nothing within its amount.
+    """
+
+    left: Limit
+    right: Limit
+    front: Limit
+    back: Limit
+    down: Limit
+    up: Limit
+    z_zero: Limit
+    head_z: Limit
+    head_xy: Limit
 
 
 @dataclass(frozen=True)
@@ -269,6 +309,9 @@ class StageFigures:
     face: FaceFigures | None = None
     holes: tuple[HoleFigures, ...] = ()
     clearances: tuple[ClearanceFigures, ...] = ()
+    holder: tuple[ClearanceFigures, ...] = ()
+    slack: SlackFigures | None = None
+    zeros: tuple[ZeroFigures, ...] = ()
     feeds: tuple[FeedFigures, ...] = ()
     time: TimeFigures | None = None
     stops: tuple[StopFigures, ...] = ()

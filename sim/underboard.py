@@ -23,11 +23,13 @@ from .evidence import Evidence
 from .paths import Paths, paths_of
 from .shoe import TURNS, Layer, over_tip
 from .surface import Surface
+from .swarm import numbered
 
 Floats = NDArray[np.float64]
+Reach = tuple[float, float]
 
 COARSE = 1_000_000  # cells of the coarse map at most
-MANY = 1000  # moves that are asked cell by cell
+MANY = 300  # moves that are asked cell by cell
 TOUCH = 0.01  # mm: less is not a touch
 
 
@@ -50,20 +52,21 @@ def under_board(evidence: Evidence, layer: Layer) -> Under:
     if not len(rows):
         return Under(rows, np.empty(0))
     paths = paths_of(motion, rows, evidence.rapid)
-    highest = coarse(evidence.surface, evidence.cut.before, shoe)
-    depth = np.full(len(motion), -np.inf)
+    highest = coarse(evidence.surface, evidence.cut.before, shoe.x, shoe.y)
+    depth, order = np.full(len(motion), -np.inf), np.argsort(paths.row, kind="stable")
     np.maximum.at(depth, paths.row, highest.along(paths) - lowest[paths.row])
     rows = rows[depth[rows] > allowed]
     for row in rows[:MANY]:
-        depth[row] = exactly(evidence, int(row), shoe) - lowest[row]
+        first, last = np.searchsorted(paths.row[order], (row, row + 1))
+        depth[row] = exactly(evidence, int(row), paths, order[first:last], shoe) - lowest[row]
     rows = rows[depth[rows] > allowed]
     return Under(rows, depth[rows])
 
 
 def bottoms(evidence: Evidence, layer: Layer) -> Floats:
     """(n,) Z of a layer's lower side at its lowest in each move, NaN where it is not known."""
-    motion, kinds = evidence.motion, {id(c): over_tip(c, layer) for c in set(evidence.cutters.tolist())}
-    over = np.array([kinds[id(cutter)] for cutter in evidence.cutters])
+    motion, (of, kinds) = evidence.motion, numbered(evidence.cutters)
+    over = np.array([*(over_tip(cutter, layer) for cutter in kinds), np.nan])[of]  # -1: none known
     shoe = evidence.job.machine.shoe
     if shoe is not None and not shoe.moves:
         return over + evidence.stage.zero[2]
@@ -98,11 +101,12 @@ class Highest:
         return found
 
 
-def coarse(surface: Surface, heights: NDArray[np.float32], shoe: Shoe) -> Highest:
-    """The map, one cell of it wider than it need be on every side."""
-    step = max(1, ceil((heights.size / COARSE) ** 0.5))
+def coarse(surface: Surface, heights: NDArray[np.float32], x: Reach, y: Reach,
+           cells: int = COARSE) -> Highest:
+    """The highest board under a rectangle about the axis, one cell of the map wider than it need be."""
+    step = max(1, ceil((heights.size / cells) ** 0.5))
     cell = surface.cell * step
-    (left, right), (front, back) = (_window(sorted(reach), cell) for reach in (shoe.x, shoe.y))
+    (left, right), (front, back) = (_window(sorted(reach), cell) for reach in (x, y))
     ny, nx = (ceil(n / step) for n in heights.shape)
     blocks = np.full((ny * step, nx * step), -np.inf)
     blocks[:heights.shape[0], :heights.shape[1]] = np.nan_to_num(heights, nan=-np.inf)
@@ -128,9 +132,9 @@ def _highest_between(z: Floats, low: int, high: int, axis: int) -> Floats:
     return np.take(best, np.arange(first, first + z.shape[axis] + size - 1), axis=axis)
 
 
-def exactly(evidence: Evidence, row: int, shoe: Shoe) -> float:
-    """The highest cell under the shoe along one move, as the board then is; -inf where there is none."""
-    way = shapely.buffer(swept(evidence, row, shoe), evidence.surface.cell * 0.5**0.5)
+def exactly(evidence: Evidence, row: int, paths: Paths, mine: NDArray[np.intp], shoe: Shoe) -> float:
+    """The highest cell under the shoe along one move on its own paths, as the board then is; -inf: none."""
+    way = shapely.buffer(swept(paths, mine, shoe), evidence.surface.cell * 0.5**0.5, quad_segs=2)
     surface, cut = evidence.surface, evidence.cut
     rows, columns = surface.window(way)
     last = surface.last[rows, columns]
@@ -140,10 +144,9 @@ def exactly(evidence: Evidence, row: int, shoe: Shoe) -> float:
     return float(heights[part.mask(way) & part.on_board].max(initial=-np.inf))
 
 
-def swept(evidence: Evidence, row: int, shoe: Shoe) -> BaseGeometry:
-    """What the shoe passes over in one move."""
-    paths = paths_of(evidence.motion, np.array([row]), evidence.rapid)
-    return shapely.union_all([hull for path in range(len(paths)) for hull in _hulls(paths, path, shoe)])
+def swept(paths: Paths, mine: NDArray[np.intp], shoe: Shoe) -> BaseGeometry:
+    """What the shoe passes over on some paths."""
+    return shapely.union_all([hull for path in mine.tolist() for hull in _hulls(paths, path, shoe)])
 
 
 def _hulls(paths: Paths, path: int, shoe: Shoe) -> Iterator[BaseGeometry]:

@@ -28,12 +28,15 @@ from ..sim.result import (
     HoleFigures,
     Quieted,
     Result,
+    SlackFigures,
     StageFigures,
     StopFigures,
     TimeFigures,
+    ZeroFigures,
 )
 
 FORMAT = 1
+SIDES, DOUBTS = ("left", "right", "front", "back", "down", "up"), ("z_zero", "head_z", "head_xy")
 DECIMALS = 9  # finer than any figure is right to; keeps 0.1 + 0.2 out of the file
 
 
@@ -81,6 +84,10 @@ def stage_record(stage: StageFigures, units: Units) -> dict[str, Any]:
         "face": None if stage.face is None else _face(stage.face, units),
         "holes": [_hole(each, units) for each in stage.holes],
         "clearances": [_clearance(each, units) for each in stage.clearances],
+        "holder": [{"part": each.part, **_clearance(each, units)} for each in stage.holder],
+        "slack": None if stage.slack is None else _limits(stage.slack, SIDES, units),
+        "bears": None if stage.slack is None else _limits(stage.slack, DOUBTS, units),
+        "zeros": [_zero(each, units) for each in stage.zeros],
         "feeds": [_feeds(each, units) for each in stage.feeds],
         "time": None if stage.time is None else _time(stage.time, units),
         "stops": [_stop(each, units) for each in stage.stops],
@@ -198,6 +205,20 @@ def _time(time: TimeFigures, units: Units) -> dict[str, Any]:
     waits = [{"line": each.line, "code": each.code, "cutter": each.cutter,
               "after": _number(each.after, units, "time")} for each in time.waits]
     return {"accelerated": time.accelerated, **spent, "passes": passes, "waits": waits}
+
+
+def _limits(slack: SlackFigures, names: Iterable[str], units: Units) -> dict[str, Any]:
+    """How far, and what ends it; null where nothing does within reach."""
+    limits = {name: getattr(slack, name) for name in names}
+    return {name: {"amount": _number(limit.amount, units) if limit.by else None, "by": limit.by or None}
+            for name, limit in limits.items()}
+
+
+def _zero(zero: ZeroFigures, units: Units) -> dict[str, Any]:
+    return {"on": zero.name, "z": _number(zero.z, units), "chosen": zero.chosen,
+            "depth": _number(zero.depth, units), "meets": zero.meets or None,
+            "overlap": _number(zero.overlap, units) if zero.meets else None,
+            "rapid": _number(zero.rapid, units)}
 
 
 def _number(value: float | None, units: Units, dimension: str = "length") -> float | None:

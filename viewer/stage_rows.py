@@ -16,6 +16,7 @@ from ..sim.parts import lying
 from ..sim.result import ClearanceFigures, FaceFigures, Result, StageFigures
 from .feed_rows import clock, feed_words, knob_rows, more_words, reach, time_words
 from .layout import Row
+from .slack_rows import holder_rows, slack_rows
 from .standing import screw_place, spots, standing, stops, touch_words, zero_words
 from .stop_rows import stop_rows
 
@@ -39,6 +40,8 @@ def stage_rows(result: Result, everything: bool) -> Iterator[Row]:
         if everything:
             yield from stop_rows(figures, result.job.units)
         yield from gap_rows(result, figures, everything)
+        yield from holder_rows(figures, result.job.units, everything)
+        yield from slack_rows(figures, result.job.units, everything)
         yield from cut_rows(result, figures, everything)
         for feeds in figures.feeds:
             yield from knob_rows(feeds, result.job.units)

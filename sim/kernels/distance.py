@@ -343,8 +343,9 @@ def closest_solids(paths, arc, arcs, cutter, first, pieces, rounds, boxes, leave
     paths (n, 6): start and end, mm · arc (n,): row of arcs (row 0: straight) · cutter (n,): its pieces are
     pieces[first[k]:first[k + 1]], its rim rounds[k] · boxes (n, 5), leaves and nodes: bounds of each
     path, of each `width` paths and of each `width` leaves · bodies (q, 8), near (q,). Returns (q, 3): v,
-    path, place; and (k, 4): body, path, v, place. With `cover` v is the cutter's lowest height over the
-    body's top where it passes over its outline.
+    path, place; and (k, 4): body, path, v, place. Where near is -inf it is only asked whether there is a
+    strike: v is then -inf, and the first one found ends the search. With `cover` v is the cutter's lowest
+    height over the body's top where it passes over its outline.
     """
     found = np.empty((bodies.shape[0], 3))
     under, used = np.empty((256, 4)), 0
@@ -354,7 +355,8 @@ def closest_solids(paths, arc, arcs, cutter, first, pieces, rounds, boxes, leave
         ex = abs(body[2]) * body[4] + abs(body[3]) * body[5] + body[6]
         ey = abs(body[3]) * body[4] + abs(body[2]) * body[5] + body[6]
         x0, x1, y0, y1, top = body[0] - ex, body[0] + ex, body[1] - ey, body[1] + ey, body[7]
-        best, which, where = INF, -1.0, 0.0
+        asked = near[q] == -INF and not cover
+        best, which, where = -STRIKE if asked else INF, -1.0, 0.0
         start = lowest_bound(boxes, leaves, nodes, width, x0, x1, y0, y1, top, cover)
         for node in range(-1 if start >= 0 else 0, nodes.shape[0]):
             first_leaf, last_leaf = node * width, min((node + 1) * width, leaves.shape[0])
@@ -375,7 +377,7 @@ def closest_solids(paths, arc, arcs, cutter, first, pieces, rounds, boxes, leave
                     own = pieces[first[cutter[k]]:first[cutter[k] + 1]]
                     v, t = meeting(paths[k], arcs[arc[k]], body, own, rounds[cutter[k]], cover, limit, stack)
                     if v < best:
-                        best, which, where = v, float(k), t
+                        best, which, where = -INF if asked else v, float(k), t
                     if v < near[q]:
                         if used == under.shape[0]:
                             under = grown(under, used)

@@ -7,7 +7,9 @@ import os
 from dataclasses import replace
 
 import pytest
+from proveout.parser.jobfile import read_job
 from proveout.sim.result import Hardest, Histogram, Level, RidgeFigures
+from proveout.sim.verify import verify
 from proveout.viewer.record import as_json, record, write_bytes, write_text
 
 # The format as published, written out here a second time: a change must be made in both places.
@@ -16,7 +18,7 @@ TOP = ["format", "title", "verdict", "units", "inputs", "findings", "stages", "b
 FINDING = ["kind", "severity", "stage", "program", "line", "lines", "count", "at", "shown", "value", "limit",
            "unit", "about", "message", "advice"]
 STAGE = ["name", "seconds", "cut_length", "rapid_length", "removed_volume", "lowest_cut", "extents", "face",
-         "holes", "clearances", "feeds", "time", "stops", "fits", "hardest"]
+         "holes", "clearances", "holder", "slack", "bears", "zeros", "feeds", "time", "stops", "fits", "hardest"]
 FACE = ["area", "missed_area", "over_area", "highest", "lowest", "ridge_height", "flatness", "band_95",
         "ridge", "levels", "histogram"]
 FEEDS = ["cutter", "feeds", "chip", "window", "down", "feed_override", "speed", "surface_speed", "depth",
@@ -133,3 +135,18 @@ def test_a_file_is_written_as_anyone_may_read_it(tmp_path):
 def test_dash_is_standard_output(capsys):
     write_text("-", "{}\n")
     assert capsys.readouterr().out == "{}\n"
+
+
+def test_what_may_be_wrong_is_recorded_with_what_ends_it(tmp_path):
+    """A pass 1.6 over a head: doubt, the way down and another zero, each with its name; null: nothing."""
+    (tmp_path / "a.nc").write_text("G21 G90 G17 G94 G54\nS9000 M3\nG0 Z5\nG0 X-20 Y50\nG1 Z-0.4 F900\n"
+                                   "G1 X120\nM30\n")
+    (tmp_path / "job.toml").write_text(
+        'board = { x = [0, 100], y = [0, 100], thickness = 18 }\n'
+        'cutters = [{ number = 1, shape = "facing", diameter = 25 }]\n'
+        'fasteners = [{ name = "s", head = { diameter = 14, height = 4 }, at = [[50, 50]], seat = -6 }]\n'
+        'stages = [{ name = "a", program = "a.nc", start = [0, 0, 30] }]\n')
+    stage = record(verify(read_job(tmp_path / "job.toml"), threads=1))["stages"][0]
+    assert stage["bears"]["z_zero"] == {"amount": pytest.approx(1.6), "by": "s 1"}
+    assert stage["slack"]["left"] == {"amount": None, "by": None}
+    assert [(zero["on"], zero["meets"]) for zero in stage["zeros"]] == [("board", None), ("bed", "s 1")]

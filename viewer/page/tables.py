@@ -15,6 +15,7 @@ from ...sim.result import ClearanceFigures, HoleFigures, Result, StageFigures
 from ..bodies import Bodies, bodies_of
 from ..feed_rows import clock, knob_cells, time_words
 from ..layout import Row, clean
+from ..slack_rows import holder_rows, slack_rows
 from ..stage_rows import budget_rows, cut_rows, stand_rows
 from ..standing import screw_place
 from ..stop_rows import stop_rows
@@ -156,6 +157,7 @@ def stage(result: Result, number: int) -> dict[str, Any]:
             "stand": texts(stand_rows(result, written, reading)),
             "stops": texts(stop_rows(figures, result.job.units)),
             "cut": texts(cut_rows(result, figures, everything=True)),
+            "slack": slack(result, figures),
             "lines": ridge_words(result, figures), "knobs": list(knobs(result, figures)),
             "passes": list(passes(result, figures)), "last": number == len(result.stages) - 1}
 
@@ -184,6 +186,13 @@ def times(result: Result) -> Iterator[Cells]:
                           for what in ("cut_length", "rapid_length", "removed_volume"))
         yield (clean(name), clean(program), clock(sum(each.seconds for each in some)), units.text(round(cut)),
                units.text(round(fast)), units.text(off, "volume"))
+
+
+def slack(result: Result, figures: StageFigures) -> list[str]:
+    """What rides above the cutter, how much may be wrong, what another zero would do."""
+    units = result.job.units
+    rows = (*holder_rows(figures, units, False), *slack_rows(figures, units, True))
+    return [clean(f"{row.label.capitalize()}: {row.text}" if row.label else row.text) for row in rows]
 
 
 def texts(rows: Iterator[Row]) -> list[str]:

@@ -18,7 +18,7 @@ from ..parser.job import Input, Job
 from ..parser.reading import Reading, Unchecked
 from .cut import Cut
 from .paths import RapidPath
-from .slack import Limit
+from .slack import Bound
 from .solids import Solids
 from .surface import Surface
 
@@ -161,18 +161,18 @@ class SlackFigures:
     """How much may be wrong in a stage before a strike begins, a rapid touches the board or travel ends.
 
     The zero's place: left, right, front, back, down, up. What the job can bear of its own doubt, all of it
-    counted: z_zero, head_z, head_xy. A Limit without `by`: nothing within its amount.
+    counted: z_zero, head_z, head_xy. A Bound without `by`: nothing within its amount.
     """
 
-    left: Limit
-    right: Limit
-    front: Limit
-    back: Limit
-    down: Limit
-    up: Limit
-    z_zero: Limit
-    head_z: Limit
-    head_xy: Limit
+    left: Bound
+    right: Bound
+    front: Bound
+    back: Bound
+    down: Bound
+    up: Bound
+    z_zero: Bound
+    head_z: Bound
+    head_xy: Bound
 
 
 @dataclass(frozen=True)

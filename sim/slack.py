@@ -33,13 +33,13 @@ DIRECTIONS = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "front": (0.0, -1.0), "b
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
+class Bound:
     """How far (mm; negative: by so much too far already) and what ends it, "" for nothing within reach."""
 
     amount: float
     by: str = ""
 
-    def least(self, other: Limit) -> Limit:
+    def least(self, other: Bound) -> Bound:
         return other if other.amount < self.amount else self
 
 
@@ -48,26 +48,26 @@ class Slack:
     """down: by each body's name how far the program may be lower, exact · aside: in each direction ·
     wider: how much the heads' radius may grow, beyond what doubt has added (negative: by less than that)."""
 
-    down: dict[str, Limit] = field(default_factory=dict)
+    down: dict[str, Bound] = field(default_factory=dict)
     heads: frozenset[str] = frozenset()
-    aside: dict[str, Limit] = field(default_factory=lambda: dict.fromkeys(DIRECTIONS, Limit(FARTHEST)))
-    wider: Limit = Limit(FARTHEST)
+    aside: dict[str, Bound] = field(default_factory=lambda: dict.fromkeys(DIRECTIONS, Bound(FARTHEST)))
+    wider: Bound = Bound(FARTHEST)
 
     def and_(self, other: Slack) -> Slack:
         """The least of both."""
-        down = {name: self.down.get(name, other.down.get(name, Limit(inf))).least(
-            other.down.get(name, Limit(inf))) for name in {**self.down, **other.down}}
+        down = {name: self.down.get(name, other.down.get(name, Bound(inf))).least(
+            other.down.get(name, Bound(inf))) for name in {**self.down, **other.down}}
         aside = {way: self.aside[way].least(other.aside[way]) for way in DIRECTIONS}
         return Slack(down, self.heads | other.heads, aside, self.wider.least(other.wider))
 
     @property
-    def lower(self) -> Limit:
-        return min(self.down.values(), key=lambda limit: limit.amount, default=Limit(inf))
+    def lower(self) -> Bound:
+        return min(self.down.values(), key=lambda limit: limit.amount, default=Bound(inf))
 
     @property
-    def heads_higher(self) -> Limit:
+    def heads_higher(self) -> Bound:
         some = [limit for name, limit in self.down.items() if name in self.heads]
-        return min(some, key=lambda limit: limit.amount, default=Limit(inf))
+        return min(some, key=lambda limit: limit.amount, default=Bound(inf))
 
 
 def slack_of(swarm: Swarm, shapes: Bodies, phase: Phase, *, openings: bool) -> Slack:
@@ -77,7 +77,7 @@ def slack_of(swarm: Swarm, shapes: Bodies, phase: Phase, *, openings: bool) -> S
     solids, bed = phase.solids.tall, phase.solids.bed
     down = _room(swarm, shapes, solids)
     if bed is not None:
-        down[bed.about] = Limit(_room_over_bed(swarm, shapes, bed, openings), bed.about)
+        down[bed.about] = Bound(_room_over_bed(swarm, shapes, bed, openings), bed.about)
     aside = {way: _first(swarm, shapes, solids, lambda some, t, way=way: moved(some, DIRECTIONS[way], t))
              for way in DIRECTIONS}
     if bed is not None and openings and bed.openings and float(swarm.boxes[:, 4].min()) < bed.top:
@@ -87,13 +87,13 @@ def slack_of(swarm: Swarm, shapes: Bodies, phase: Phase, *, openings: bool) -> S
     return Slack(down, frozenset(h.about for h in heads), aside, _wider(swarm, shapes, heads))
 
 
-def _room(swarm: Swarm, shapes: Bodies, solids: Sequence[Tall]) -> dict[str, Limit]:
+def _room(swarm: Swarm, shapes: Bodies, solids: Sequence[Tall]) -> dict[str, Bound]:
     """How far below each body's top, counted from above, the lowest pass over it is."""
     found, _ = query(swarm, shapes, table_of(solids), np.full(len(solids), -inf), cover=True)
-    room: dict[str, Limit] = {}
+    room: dict[str, Bound] = {}
     for body, value in zip(solids, found[:, 0].tolist(), strict=True):
         if value < inf:
-            room[body.about] = Limit(value, body.about).least(room.get(body.about, Limit(inf)))
+            room[body.about] = Bound(value, body.about).least(room.get(body.about, Bound(inf)))
     return room
 
 
@@ -112,7 +112,7 @@ def _into(swarm: Swarm, shapes: Bodies, top: float, openings: Floats) -> bool:
     return bool(query_bed(swarm, shapes, top, openings, -inf)[0][0] < -STRIKE)
 
 
-def _bed_aside(swarm: Swarm, shapes: Bodies, bed: BedSolid, way: tuple[float, float]) -> Limit:
+def _bed_aside(swarm: Swarm, shapes: Bodies, bed: BedSolid, way: tuple[float, float]) -> Bound:
     """How far a cutter may be moved within the openings that it goes into; farther than an opening is wide
     nothing is asked."""
     widest = min(FARTHEST, 2 * max(max(o.half) for o in bed.openings))
@@ -122,8 +122,8 @@ def _bed_aside(swarm: Swarm, shapes: Bodies, bed: BedSolid, way: tuple[float, fl
         table[:, :2] -= np.multiply(way, t)
         return _into(swarm, shapes, bed.top, table)
     if meets(0.0):
-        return Limit(0.0, bed.about)
-    return Limit(_halved(meets, 0.0, widest, HALVINGS), bed.about) if meets(widest) else Limit(FARTHEST)
+        return Bound(0.0, bed.about)
+    return Bound(_halved(meets, 0.0, widest, HALVINGS), bed.about) if meets(widest) else Bound(FARTHEST)
 
 
 def _halved(meets: Callable[[float], bool], low: float, high: float, times: int) -> float:
@@ -146,7 +146,7 @@ def moved(rows: Floats, way: tuple[float, float], t: float) -> Floats:
 
 
 def _first(swarm: Swarm, shapes: Bodies, solids: Sequence[Tall], grown: Callable[[Floats, float], Floats],
-           least: float = 0.0) -> Limit:
+           least: float = 0.0) -> Bound:
     """How far bodies may be changed until one is met, and which; they only grow with it."""
     solids = list(solids)
 
@@ -156,18 +156,18 @@ def _first(swarm: Swarm, shapes: Bodies, solids: Sequence[Tall], grown: Callable
         return [some[k] for k in np.flatnonzero(values < -STRIKE)]
     near = struck(solids, FARTHEST)
     if not near:
-        return Limit(FARTHEST)
+        return Bound(FARTHEST)
     if already := struck(near, least):
-        return Limit(least, already[0].about)
+        return Bound(least, already[0].about)
     low, high = least, FARTHEST
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
         hit = struck(near, middle)
         near, low, high = (hit, low, middle) if hit else (near, middle, high)
-    return Limit(low, near[0].about)
+    return Bound(low, near[0].about)
 
 
-def _wider(swarm: Swarm, shapes: Bodies, heads: Sequence[HeadSolid]) -> Limit:
+def _wider(swarm: Swarm, shapes: Bodies, heads: Sequence[HeadSolid]) -> Bound:
     """How much wider heads may be than they are taken to be; at the least as wide as without doubt."""
     def grown(rows: Floats, t: float) -> Floats:
         rows = rows.copy()

@@ -21,7 +21,7 @@ from .evidence import Evidence, once
 from .paths import paths_of
 from .plan import face_height
 from .result import SlackFigures, ZeroFigures
-from .slack import Limit
+from .slack import Bound
 from .swarm import numbered
 from .underboard import coarse
 
@@ -100,27 +100,27 @@ def slack_figures(evidence: Evidence) -> SlackFigures | None:
     if not evidence.motion.placed.any():
         return None
     slack, doubt = evidence.clearances.slack, evidence.job.uncertainty
-    ends = {side: limit.least(slack.aside.get(side, Limit(inf)))
+    ends = {side: limit.least(slack.aside.get(side, Bound(inf)))
             for side, limit in travel_left(evidence).items()}
     air = over_board(evidence)[1]
-    ends["down"] = ends["down"].least(slack.lower).least(Limit(air, RAPIDS) if air < inf else Limit(inf))
+    ends["down"] = ends["down"].least(slack.lower).least(Bound(air, RAPIDS) if air < inf else Bound(inf))
     known = (doubt.z_zero, doubt.head_z, doubt.head_xy) if doubt else (0.0, 0.0, 0.0)
-    bears = (Limit(limit.amount + more, limit.by) for limit, more in zip(
+    bears = (Bound(limit.amount + more, limit.by) for limit, more in zip(
         (slack.lower, slack.heads_higher, slack.wider), known, strict=True))
     return SlackFigures(**ends, **dict(zip(("z_zero", "head_z", "head_xy"), bears, strict=True)))
 
 
-def travel_left(evidence: Evidence) -> dict[str, Limit]:
+def travel_left(evidence: Evidence) -> dict[str, Bound]:
     """How far each way the whole program may be moved before the machine's travel ends; inf: not known."""
     machine, boxes, longer = evidence.job.machine, evidence.motion.boxes(), shifts(evidence)
     found = {}
     for axis, sides in enumerate((("left", "right"), ("front", "back"), ("down", "up"))):
         reach = getattr(machine.travel, "xyz"[axis]) if machine.travel is not None else None
         for side, name in enumerate(sides):
-            found[name] = Limit(inf)
+            found[name] = Bound(inf)
             if reach is not None and machine.origin is not None:
                 places = boxes[:, side, axis] + machine.origin[axis] + (longer if axis == 2 else 0.0)
                 left = (places - min(reach)) if side == 0 else (max(reach) - places)
                 if np.isfinite(left).any():
-                    found[name] = Limit(float(np.nanmin(left)), TRAVEL)
+                    found[name] = Bound(float(np.nanmin(left)), TRAVEL)
     return found

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from math import isfinite
 
 from ..parser.units import Units
-from ..sim.result import ClearanceFigures, Limit, SlackFigures, StageFigures, ZeroFigures
+from ..sim.result import Bound, ClearanceFigures, SlackFigures, StageFigures, ZeroFigures
 from .layout import Row
 
 NEAR = 25.0  # mm: what rides above the cutter is told on the first screen where it comes so near
@@ -60,7 +60,7 @@ def slack_words(slack: SlackFigures, units: Units) -> str:
     return "zero may be moved " + ", ".join(known)
 
 
-def _amount(limit: Limit, units: Units) -> str:
+def _amount(limit: Bound, units: Units) -> str:
     if not limit.by:
         return f"over {units.text(limit.amount)}"
     return f"{units.text(max(0.0, limit.amount))} ({limit.by})"

@@ -6,10 +6,10 @@ from math import inf
 
 import pytest
 from proveout.parser.units import Units
-from proveout.sim.result import ClearanceFigures, Limit, SlackFigures, ZeroFigures
+from proveout.sim.result import Bound, ClearanceFigures, SlackFigures, ZeroFigures
 from proveout.viewer.slack_rows import bears_words, holder_words, slack_words, zero_words
 
-FREE = Limit(inf)
+FREE = Bound(inf)
 
 
 def slack(**given) -> SlackFigures:
@@ -18,18 +18,18 @@ def slack(**given) -> SlackFigures:
 
 
 def test_what_the_job_bears_is_said_with_what_ends_it():
-    found = slack(z_zero=Limit(0.616, "screws 2"), head_z=Limit(0.7, "screws 2"), head_xy=Limit(50.0))
+    found = slack(z_zero=Bound(0.616, "screws 2"), head_z=Bound(0.7, "screws 2"), head_xy=Bound(50.0))
     said = "Z zero 0.616 mm too low (screws 2), or heads 0.7 mm higher (screws 2)"
     assert bears_words(found, Units.MM) == said
     assert bears_words(slack(), Units.MM) == ""
 
 
 def test_where_something_is_met_no_doubt_is_left():
-    assert bears_words(slack(z_zero=Limit(-1.2, "bed")), Units.MM) == "no doubt: the bed is met as it is"
+    assert bears_words(slack(z_zero=Bound(-1.2, "bed")), Units.MM) == "no doubt: the bed is met as it is"
 
 
 def test_each_side_is_said_as_far_as_it_is_known():
-    found = slack(left=Limit(3.0, "front left"), right=Limit(50.0), up=Limit(11.2, "travel"))
+    found = slack(left=Bound(3.0, "front left"), right=Bound(50.0), up=Bound(11.2, "travel"))
     said = "zero may be moved left 3 mm (front left), right over 50 mm, up 11.2 mm (travel)"
     assert slack_words(found, Units.MM) == said
 

@@ -17,6 +17,7 @@ from pydantic.dataclasses import dataclass
 
 from .quantities import (
     SEVERAL,
+    WHOLE_ONE,
     Acceleration,
     Angle,
     ChipRange,
@@ -413,7 +414,7 @@ class Job:
     board: Annotated[Board, Said("a [board] table")]
     cutters: Annotated[tuple[Cutter, ...], Len(min_length=1), Said("one [[cutters]] table or more")]
     stages: Annotated[tuple[Stage, ...], Len(min_length=1), Said("one [[stages]] table or more")]
-    format: Literal[1] = 1
+    format: Annotated[Literal[1], WHOLE_ONE] = 1
     title: Text = ""
     units: Units = Units.MM
     machine: Machine = field(default_factory=Machine)

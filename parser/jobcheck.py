@@ -6,6 +6,7 @@ and the rule cannot differ.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from copy import deepcopy
 from typing import Any
@@ -20,6 +21,7 @@ from .quantities import LARGEST
 from .toml_places import Path
 
 JOB = TypeAdapter(Job)
+QUOTED_NUMBER = re.compile(r"found [\"']\s*[-+]?[\d.]")
 SURELY = 0.75  # so like a key that it is that key misspelt
 
 
@@ -71,10 +73,12 @@ def _tell(tree: Mapping[str, Any], errors: list[ErrorDetails], report: Report) -
 
 
 def _tell_one(path: Path, missing: bool, type_: str, report: Report) -> None:
-    words = accepted(annotation_at(path))
+    words, found = accepted(annotation_at(path)), report.found(path)
     if type_ == "less_than_equal":
         words += f", no more than {LARGEST:,.0f}"
-    report.value(path, "missing" if missing else report.found(path), f"give {words}")
+    if QUOTED_NUMBER.match(found) and words.startswith(("a number", "one number", "a whole number")):
+        words += ', without quotes and unit: units = "mm" or "inch" says what it is in'
+    report.value(path, "missing" if missing else found, f"give {words}")
 
 
 def _in_tree(tree: Any, loc: tuple[int | str, ...]) -> Path:

@@ -109,6 +109,25 @@ def named(tree: Table, pattern: str) -> list:
     return [v for _, v in matching(tree, pattern) if isinstance(v, str | int) and not isinstance(v, bool)]
 
 
+def readable(tree: Table, pattern: str) -> bool:
+    """Whether everything that should have a name at a pattern has one that can be a name."""
+    *way, _, key = pattern.split(".")
+    lists: Any = tree
+    for part in way:
+        lists = lists.get(part, []) if isinstance(lists, Mapping) else None
+    unnamed = way == ["bed", "openings"]  # an opening needs no name
+    return isinstance(lists, list) and all(
+        isinstance(each, Mapping) and (can_name(each.get(key), key) or (unnamed and not each.get(key)))
+        for each in lists)
+
+
+def can_name(value: Any, key: str) -> bool:
+    """Whether a value is of the type that names (or numbers) have."""
+    if key == "number":
+        return isinstance(value, int) and not isinstance(value, bool) and value >= 0
+    return isinstance(value, str) and value != ""
+
+
 def check_choice(choice: Choice, path: Path, table: Table, report: Report) -> None:
     mine = [key for key in table if any(key in way for way in choice.ways)]
     if not mine:
@@ -125,7 +144,10 @@ def check_choice(choice: Choice, path: Path, table: Table, report: Report) -> No
 
 
 def check_references(tree: Table, report: Report) -> None:
+    """A name that refers to nothing; where a name that it could mean is wrong itself, that is told alone."""
     for pattern, (pool, called) in REFERENCES.items():
+        if not readable(tree, pool):
+            continue
         names = named(tree, pool)
         for path, value in matching(tree, pattern):
             if isinstance(value, str | int) and not isinstance(value, bool) and value not in names:

@@ -17,6 +17,7 @@ from .frames import system_number
 from .jobkeys import tables_in
 from .jobparts import check_parts
 from .jobrules import Table, matching, number
+from .jobsizes import check_sizes
 from .mistakes import Report, meant
 from .units import MM_PER_INCH
 
@@ -34,7 +35,7 @@ MEASURED_WITHIN = 1.0  # mm: a measured screw is the one that stands where it wa
 def check_sense(tree: Table, report: Report) -> None:
     """Tells `report` of everything in a TOML tree that cannot be meant."""
     for check in (check_cutters, check_quiet, check_zeros, check_as_left, check_through, check_like,
-                  check_recesses, check_measured, check_outlines, check_parts):
+                  check_recesses, check_measured, check_outlines, check_parts, check_sizes):
         check(tree, report)
 
 
@@ -42,7 +43,7 @@ def check_cutters(tree: Table, report: Report) -> None:
     """Each shape has its keys: those it needs, and those that mean nothing to it."""
     for path, cutter in matching(tree, "cutters.*"):
         shape = cutter.get("shape") if isinstance(cutter, Mapping) else None
-        if shape not in SHAPE_NEEDS:
+        if not isinstance(shape, str) or shape not in SHAPE_NEEDS:
             continue
         for key in SHAPE_NEEDS[shape]:
             if key not in cutter:
@@ -51,7 +52,8 @@ def check_cutters(tree: Table, report: Report) -> None:
             if key in cutter and shape not in shapes:
                 report.key((*path, key), f'a cutter of shape "{shape}" has no {key}',
                            f"leave it out, or give shape = {' or '.join(map(repr_, shapes))}")
-        if shape == "bull" and "chamfer" in (cutter.get("corner") or {}):
+        corner = cutter.get("corner")
+        if shape == "bull" and isinstance(corner, Mapping) and "chamfer" in corner:
             report.key((*path, "corner", "chamfer"), "a bull cutter's corner is round", "give corner.radius")
 
 
@@ -118,7 +120,7 @@ def check_recesses(tree: Table, report: Report) -> None:
         part = parts.get(str(screws.get("part"))) if isinstance(screws, Mapping) else None
         whole = board if isinstance(board, Mapping) else {}
         thickness = (part or {}).get("thickness", whole.get("thickness"))
-        if number(depth) and number(thickness) and depth >= thickness:
+        if number(depth) and number(thickness) and depth >= thickness > 0:
             report.value((*path, "recess", "depth"), report.found((*path, "recess", "depth")),
                          f"give less than the board's thickness ({thickness:g})")
 
@@ -141,7 +143,7 @@ def screw_places(screws: Table) -> list[tuple[float, float]]:
     """Where a group's screws stand, in the file's unit; empty where it is not written as it should be."""
     at, grid = screws.get("at"), screws.get("grid")
     if isinstance(at, list):
-        return [(p[0], p[1]) for p in at if spot(p)]
+        return [(p[0], p[1]) for p in at] if all(map(spot, at)) else []
     if not isinstance(grid, Mapping) or not all(spot(grid.get(k)) for k in ("start", "count", "pitch")):
         return []
     (x, y), (columns, rows), (dx, dy) = grid["start"], grid["count"], grid["pitch"]

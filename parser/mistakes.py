@@ -57,6 +57,7 @@ class Report:
         self.source = source
         self.places = places
         self.mistakes: list[Mistake] = []
+        self._told: set[Path] = set()
 
     def key(self, path: Path, found: str, accepted: str = "") -> None:
         """A mistake at a key itself: it should not be there, or not so named."""
@@ -64,7 +65,11 @@ class Report:
         self._add(path, place and place.key, found, accepted)
 
     def value(self, path: Path, found: str, accepted: str = "") -> None:
-        """A mistake in a key's value; of a key that is missing, at the table that lacks it."""
+        """A mistake in a key's value; of a key that is missing, at the table that lacks it. Of one value the
+        first mistake counts: what follows from it would only confuse."""
+        if path in self._told:
+            return
+        self._told.add(path)
         place = self.places.nearest(path)
         self._add(path, place and place.value, found, accepted)
 

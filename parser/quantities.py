@@ -92,7 +92,14 @@ def _listed(value: Any) -> Any:
     return [value] if isinstance(value, dict) else value
 
 
+def _no_flag(value: Any) -> Any:
+    if isinstance(value, bool):
+        raise PydanticCustomError("flag", "no number")
+    return value
+
+
 SEVERAL = BeforeValidator(_listed)  # one table stands for a list of one
+WHOLE_ONE = BeforeValidator(_no_flag)  # true is no 1
 
 
 def _outwards(points: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:

@@ -35,6 +35,7 @@ def fitted_heads(job: Job, group: str, surface: Surface, pieces: Sequence[Piece]
     """The heads of a group, fitted into `surface`, where `pieces` lie (None: all of the job). Raises
     JobError."""
     number, fastener = next((n, f) for n, f in enumerate(job.fasteners) if f.name == group)
+    check_names(job)
     try:
         return heads_of(fastener, surface, near=job.board.keep_over_heads,
                         stands=lambda at: stands(job, fastener, at, pieces))

@@ -1,0 +1,126 @@
+"""Every value of a job file, replaced by values that it must not have: told at its line and key, never a
+traceback, and never with anything that only follows from it.
+
+Oracle for what must be refused: the JSON Schema of the job file, checked by tests/parser/json_schema.py.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path as File
+
+import pytest
+from proveout.parser.jobfile import read_job
+from proveout.parser.jobschema import job_schema
+from proveout.parser.mistakes import JobError, Mistake, shown
+from proveout.parser.toml_places import KeyPlace, Path, places_of
+from proveout.sim.fitting import KNOWN
+
+from .job_texts import IN_PARTS, PARTS, SHORT, WHOLE, write_job
+from .json_schema import plain, wrong
+
+VALUES = ('"25.4 mm"', "-1", "0", "true", "[]", "{}", '"xyzzy"', "1e9", "2026-01-01", "[[1]]", "nan", '""',
+          "[1, 2, 3, 4]", '"-1"', "{ x = 1 }", "-inf")
+TEXTS = {"whole": WHOLE, "parts": PARTS, "in parts": IN_PARTS, "short": SHORT}
+
+
+def replaced(text: str) -> Iterator[tuple[Path, KeyPlace, str, str]]:
+    """(key path, place, value, text) with a few values at each place, other ones from place to place."""
+    starts = [0]
+    for line in text.split("\n"):
+        starts.append(starts[-1] + len(line) + 1)
+    number = 0
+    for path, place in places_of(text).items():
+        if not place.text:
+            continue
+        start = starts[place.value.line - 1] + place.value.column - 1
+        assert text[start:start + len(place.text)] == place.text
+        for _ in range(2):
+            value = VALUES[number % len(VALUES)]
+            yield path, place, value, text[:start] + value + text[start + len(place.text):]
+            number += 3 if number % 7 else 4
+
+
+@pytest.mark.parametrize("name", TEXTS)
+def test_a_wrong_value_is_told_at_its_key_and_line(tmp_path, name):
+    schema, refused = job_schema(), 0
+    for path, place, value, text in replaced(TEXTS[name]):
+        job = write_job(tmp_path, text)
+        tree = tomllib.loads(text)
+        must = bool(wrong(plain(tree), schema, schema)) or "nan" in value or "inf" in value
+        told = mistakes(job)
+        refused += bool(told)
+        assert all(m.line and m.file and m.found for m in told), (path, value)
+        here = [m for m in told if m.key_path.startswith(shown(path)) or m.line == place.value.line]
+        assert here or not must, (path, value, told)
+    assert refused > 20
+
+
+def mistakes(job: File) -> tuple[Mistake, ...]:
+    """All that is wrong with a job file; none where it is read."""
+    try:
+        read_job(job, KNOWN)
+    except JobError as bad:
+        return bad.mistakes
+    return ()
+
+
+# one wrong value, and all that is said about it: nothing that only follows from it
+ALONE = [
+    ('name = "dowels", diameter = 8', 'name = 3, diameter = 8', ["bed.openings[3].name"]),
+    ("number = 1\nname", "number = -1\nname", ["cutters[1].number"]),
+    ('name = "edge screws"', "name = true", ["fasteners[1].name"]),
+    ('name = "front"\nx = [200', 'name = ""\nx = [200', ["clamps[1].name"]),
+    ('name = "drill"\nprogram', 'name = []\nprogram', ["stages[1].name"]),
+    ("at = [[40, 40], [440, 40]]", "at = [[40, true], [440, 40]]", ["fasteners[1].at[1][2]"]),
+    ("thickness = 19.0\n", "thickness = -19.0\n", ["board.thickness"]),
+    ("cutter = 2\nrpm", 'cutter = "2"\nrpm', ["stages[1].cutter"]),
+    ('fitted = ["edge screws", "middle screws"]', 'fitted = ["edge screws", 3]', ["stages[2].fitted[2]"]),
+    ('cut_by = "drill"', "cut_by = 1", ["fasteners[2].recess.cut_by"]),
+]
+
+
+@pytest.mark.parametrize(("right", "bad", "told"), ALONE)
+def test_what_only_follows_is_not_told(tmp_path, right, bad, told):
+    assert right in WHOLE
+    with pytest.raises(JobError) as error:
+        read_job(write_job(tmp_path, WHOLE.replace(right, bad, 1)), KNOWN)
+    assert [m.key_path for m in error.value.mistakes] == told
+
+
+def test_all_of_these_at_once(tmp_path):
+    """Each alone is told; so are all of them together, in the file's order."""
+    text, keys = WHOLE, []
+    for right, bad, told in (ALONE[0], ALONE[5], ALONE[6], ALONE[9]):
+        text, keys = text.replace(right, bad, 1), keys + told
+    with pytest.raises(JobError) as error:
+        read_job(write_job(tmp_path, text), KNOWN)
+    assert {m.key_path for m in error.value.mistakes} == set(keys)
+    lines = [m.line for m in error.value.mistakes]
+    assert lines == sorted(lines)
+
+
+@pytest.mark.parametrize(("right", "bad", "words"), [
+    ("diameter = 32\n", 'diameter = "32 mm"\n', "give a number over 0, without quotes and unit"),
+    ("edges = 2\n", "edges = '2'\n", "without quotes and unit"),
+    ("format = 1\n", "format = true\n", "found true; give 1"),
+    ("diameter = 32\n", "diameter = 812.8\n", "found 812.8: a cutter of 812.8 mm; none is more than 300 mm"),
+    ("thickness = 19.0\n", "thickness = 0.75\n", 'none is less than 1 mm; is units = "inch" meant?'),
+    ("x = [0, 500]\ny = [0, 400]\ntop", "x = [0, 19685]\ny = [0, 400]\ntop", "none is more than 10000 mm"),
+])
+def test_numbers_in_another_unit_and_in_quotes(tmp_path, right, bad, words):
+    assert right in WHOLE
+    with pytest.raises(JobError) as error:
+        read_job(write_job(tmp_path, WHOLE.replace(right, bad, 1)), KNOWN)
+    assert any(words in m.message for m in error.value.mistakes), str(error.value)
+
+
+def test_a_millimetre_job_that_says_inch(tmp_path):
+    """Every size of it is told, and which unit is meant."""
+    with pytest.raises(JobError) as error:
+        read_job(write_job(tmp_path, 'units = "inch"\n' + SHORT.replace("300", "600").replace("200", "400")))
+    told = {m.key_path: m.message for m in error.value.mistakes}
+    assert set(told) == {"board.x", "board.y", "cutters[1].diameter"}
+    assert all('is units = "mm" meant?' in each for each in told.values())
+    assert "a board of 600 in = 15240 mm; none is more than 393.7 in" in told["board.x"]

@@ -166,6 +166,22 @@ def test_a_map_too_large_is_whole_about_each_reason(browser, opened, standing_re
     assert browser.complaints() == []
 
 
+def test_a_section_is_dragged_by_its_line_or_its_end(browser, opened, standing_result):
+    opened(standing_result)
+    line = "section.set({ x: 20, y: 0 }, { x: 20, y: 80 });"
+    drag = "section.begin({ x: %s, y: %s }); section.reach({ x: %s, y: %s }); [section.a, section.b]"
+    a, b = browser.run(line + drag % (20.5, 40, 50.5, 40))
+    assert (a, b) == ({"x": 50, "y": 0}, {"x": 50, "y": 80})
+    a, b = browser.run(line + drag % (20, 79, 60, 70))
+    assert (a, b) == ({"x": 20, "y": 0}, {"x": 60, "y": 70})
+    a, b = browser.run(line + drag % (40, 20, 90, 60))
+    assert (a, b) == ({"x": 40, "y": 20}, {"x": 90, "y": 60})
+    z = browser.run("section.points.map((p) => p.z)")
+    expected = [standing_result.surface.heights[int(p["y"]), int(p["x"])]
+                for p in browser.run("section.points.map((p) => ({ x: p.x, y: p.y }))")]
+    assert np.allclose(z, expected, atol=1e-4)
+
+
 HEIGHTS = """(async () => {
   await replay.load();
   await player.goTo(%d ? replay.moves[%d - 1].ends : 0);

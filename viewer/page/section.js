@@ -50,8 +50,19 @@ const section = {
     });
     return rough[1] >= rough[0] ? 1 : 0;
   },
-  begin(at) { this.from = at; this.open(this.tabs[1]); },
-  reach(at) { if (this.from && Math.hypot(at.x - this.from.x, at.y - this.from.y) > 2 * board.cell) this.set(this.from, at); },
+  /* A drag takes hold of the line's end or of the line itself where it begins near one, else draws another. */
+  begin(at) {
+    this.open(this.tabs[1]);
+    const near = 0.03 * Math.max(board.width, board.depth), { a, b } = this, far = (p) => Math.hypot(at.x - p.x, at.y - p.y);
+    const t = Math.min(1, Math.max(0, ((at.x - a.x) * (b.x - a.x) + (at.y - a.y) * (b.y - a.y)) / (this.length * this.length)));
+    const on = far({ x: a.x + (b.x - a.x) * t, y: a.y + (b.y - a.y) * t });
+    this.held = far(a) < near ? { keep: b } : far(b) < near ? { keep: a } : on < near ? { from: at, a, b } : { keep: at };
+  },
+  reach(at) {
+    const { keep, from, a, b } = this.held || {};
+    if (from) { const x = at.x - from.x, y = at.y - from.y; this.set({ x: a.x + x, y: a.y + y }, { x: b.x + x, y: b.y + y }); }
+    else if (keep && Math.hypot(at.x - keep.x, at.y - keep.y) > 2 * board.finest) this.set(keep, at);
+  },
   typed() {
     const v = ["ax", "ay", "bx", "by"].map((id) => Number(document.getElementById(id).value) * units.scale);
     if (v.every(Number.isFinite) && Math.hypot(v[0] - v[2], v[1] - v[3]) > board.cell) this.set({ x: v[0], y: v[1] }, { x: v[2], y: v[3] });

@@ -77,11 +77,12 @@ def relied_on(motion: str) -> tuple[Unsaid, ...]:
     return (*ALWAYS, FEED_MODE, PLANE)
 
 
-def closing(control: Control, source: Source, blocks: Sequence[Block]) -> None:
-    """End of the program: no end code, spindle left on, offsets left shifted."""
+def closing(control: Control, source: Source, blocks: Sequence[Block], behind: Block | None = None) -> None:
+    """End of the program: no end code, spindle left on, offsets left shifted. `behind` is the first line of
+    the program that follows it in its file."""
     control.line = blocks[-1].last if blocks else 0
     if not control.ended:
-        _no_end(control, source)
+        _no_end(control, source, behind)
     if control.frames.shifted():
         control.say("offset-left", about="G92 G52")
     if control.stored:
@@ -107,10 +108,10 @@ def _never_changed(control: Control) -> None:
         control.say("t-without-m6", about=f"T{control.chosen}", number=control.chosen)
 
 
-def _no_end(control: Control, source: Source) -> None:
+def _no_end(control: Control, source: Source, behind: Block | None) -> None:
     data = source.text.encode() if source.encoding.startswith("utf-16") else source.data
     framed = data.count(b"%") >= 2 and len(FRAME.findall(data)) >= 2
     if control.spindle is not Spindle.STILL and control.setting.spindle_by_hand is None:
         control.say("spindle-left-on", about="spindle")
-    elif not framed:
+    elif not framed or (behind is not None and not behind.parts):
         control.say("no-end", about="M30")

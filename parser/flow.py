@@ -66,19 +66,25 @@ class Course:
     stopped: bool = False
     again: bool = False  # the line at hand was run before
     modal: dict[str, float] | None = None  # G66's words
+    labels: bool = False  # program flow by labelled O words alone
     parts: tuple[Section, ...] = ()  # of the file, and those that are run by themselves
     programs: tuple[Section, ...] = ()
     part: Section | None = None  # the one that is run
 
     def __post_init__(self) -> None:
         self.drawn = outline(self.blocks)
+        self.labels = self.control.rule("flow.kind") == "labels"
+        if self.labels:  # there a number alone is a call
+            self.drawn.begins = {at for at in self.drawn.begins
+                                 if at < len(self.blocks) and self.blocks[at].program is None}
         self.parts = sections(self.blocks, self.drawn)
         self.programs = tuple(part for part in self.parts if part.main)
         self.limit = self.control.rule("flow.max_steps")
         self.watch = Endless(self)
         self.ready = Ready(self.control.dialect)
-        self.marked = self.drawn.begins | {at for at, block in enumerate(self.blocks)
-                                           if self.drawn.calls_by_label(block)}
+        numbered = (at for at, block in enumerate(self.blocks) if block.program is not None)
+        self.marked = self.drawn.begins | {
+            at for at in numbered if self.labels or self.drawn.calls_by_label(self.blocks[at])}
 
     def walk(self) -> None:
         """From the program's first line to its end: the one that is asked for, else the file's first."""
@@ -122,6 +128,9 @@ class Course:
 
     def _elsewhere(self, at: int, block: Block) -> bool:
         """Whether the line with a program's number leads elsewhere."""
+        if self.labels and self.began and block.program is not None and block.program not in self.drawn.subs:
+            self.missing("sub-missing", Span(), f"o{block.program}")
+            return True
         if self.drawn.calls_by_label(block):
             self.call(self.drawn.subs[block.program or 0], 1)
             return True
@@ -494,6 +503,11 @@ class Course:
     def own(self) -> Sequence[Block]:
         """The lines that are not another program's."""
         return self.blocks if self.part is None else self.blocks[self.part.begin:self.part.stop]
+
+    def follows(self) -> Block | None:
+        """The first line behind the part that is run, None where that is the file's last."""
+        last = self.part is None or self.part.stop >= len(self.blocks)
+        return None if last or self.part is None else self.blocks[self.part.stop]
 
     def concerning(self, findings: Sequence[Finding]) -> list[Finding]:
         """Those that are not about lines of another program of the file."""

@@ -202,7 +202,7 @@ class Run:
             control.say("text-after-end", about="end")
         if control.corner is not None:
             refuse(control, control.corner, "no move follows it")
-        closing(control, source, self.course.own())
+        closing(control, source, self.course.own(), self.course.follows())
         say_gouges(control)
 
     def _say_others(self) -> None:

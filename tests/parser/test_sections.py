@@ -107,3 +107,19 @@ def test_the_report_reads_no_further_than_the_second_percent():
     assert reading.motion.end[:, 2].tolist() == [5]
     assert [(f.kind, f.line) for f in reading.findings if f.severity > Severity.NOTE] == [
         ("word-doubtful", 6)]
+
+
+@pytest.mark.parametrize(("between", "said"), [("", True), ("%\n", False), ("M30\n", False)])
+def test_a_program_that_runs_into_the_next_has_no_end(between, said):
+    text = f"%\nO1\nG21 G90 G54\nG0 Z5.\n{between}O2\nG21 G90 G54\nG0 Z6.\nM30\n%\n"
+    one, _ = every(text)
+    assert bool([f for f in one.findings if f.kind == "end-missing"]) is said
+
+
+def test_where_programs_flow_by_labels_a_number_alone_is_a_call():
+    """A subprogram of another file: it is missing here, and what it moves is not known."""
+    reading, = every("O12\nG21 G90 G54\nG0 Z5\nG0 X1 Y1\nO103\nG1 X2 F100\nM2\n", load_dialect("labelled"))
+    found, = (f for f in reading.findings if f.severity is Severity.STOP)
+    assert (found.kind, found.line) == ("flow-missing", 5)
+    assert np.isnan(reading.motion.end[-1, 1])
+    assert reading.ended

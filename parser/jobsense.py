@@ -29,13 +29,15 @@ KEY_OF_SHAPES = {"core": ("facing",), "core_gap": ("facing",), "tip": ("cone",),
 SILENT_NEVER = ("head-strike", "clamp-strike", "obstacle-strike", "bed-strike", "holder-strike", "rapid-cut",
                 "travel")
 ZEROS = ("G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+STEEPEST = 0.02  # of the swing: more is no reading of a spindle; common practice, no published source
 MEASURED_WITHIN = 1.0  # mm: a measured screw is the one that stands where it was measured
 
 
 def check_sense(tree: Table, report: Report) -> None:
     """Tells `report` of everything in a TOML tree that cannot be meant."""
-    for check in (check_cutters, check_quiet, check_zeros, check_as_left, check_through, check_like,
-                  check_recesses, check_measured, check_outlines, check_parts, check_sizes):
+    for check in (check_cutters, check_tram, check_quiet, check_zeros, check_as_left, check_through,
+                  check_like, check_recesses, check_measured, check_outlines, check_parts,
+                  check_sizes):
         check(tree, report)
 
 
@@ -59,6 +61,17 @@ def check_cutters(tree: Table, report: Report) -> None:
 
 def repr_(name: str) -> str:
     return f'"{name}"'
+
+
+def check_tram(tree: Table, report: Report) -> None:
+    """An indicator on a spindle reads hundredths; a reading that leans the cutter by degrees is a slip."""
+    for path, tram in matching(tree, "machine.tram"):
+        swing = tram.get("swing") if isinstance(tram, Mapping) else None
+        for axis in ("x", "y"):
+            reading = tram.get(axis) if isinstance(tram, Mapping) else None
+            if number(swing) and number(reading) and swing > 0 and abs(reading) > STEEPEST * swing:
+                report.value((*path, axis), report.found((*path, axis)),
+                             f"give what the indicator reads over the swing, under {STEEPEST * swing:g}")
 
 
 def check_quiet(tree: Table, report: Report) -> None:

@@ -30,6 +30,7 @@ from .survey import lay_survey
 
 FAR = 0.5  # of the board's longer side: a place measured farther beside the board belongs to another one
 FAR_LEAST = 50.0  # mm
+RIM = 1e-3  # of the board: an outline that rounds otherwise; more is another outline
 SAME_PLACE = 1e-6  # mm: edges that are one
 DECIMALS = 4  # heights are right to 1e-4 mm
 
@@ -128,12 +129,12 @@ def as_left(job: Job, board: BaseGeometry, name: str) -> Laid:
                          f"board.cell is {units.text(given)}",
                          f"give {units.digits(saved.cell)}, or leave it out")
     surface = Surface.of_board(board, 0.0, saved.cell)
-    bare = surface.on_board & ~saved.on_board
-    if bare.any():
-        share = 100 * bare.sum() / surface.on_board.sum()
-        raise mistake_in(job, key, f"{name}: {share:.1f}% of the board is not in this surface",
+    share = (surface.on_board & ~saved.on_board).sum() / max(1, surface.on_board.sum())
+    if share > RIM:
+        raise mistake_in(job, key, f"{name}: {100 * share:.1f}% of the board is not in this surface",
                          "give the outline and the parts that the board had when it was saved")
-    np.copyto(surface.heights, saved.heights, where=surface.on_board)
+    surface.heights[surface.on_board] = np.float32(np.nanmedian(saved.heights))
+    np.copyto(surface.heights, saved.heights, where=surface.on_board & saved.on_board)
     surface.gone = saved.gone
     middle = middle_height(surface)
     return Laid(surface, with_top(job, middle), tuple(bed_by(job, "board.surface", middle)))

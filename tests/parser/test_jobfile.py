@@ -272,6 +272,8 @@ WRONG = [
     ('shape = "flat"', 'shape = "bull"', "cutters[5].corner.chamfer", "a bull cutter's corner is round"),
     (", pitch = [100, 100] }\nsunk", " }\nsunk", "fasteners[2].grid.pitch",
      "missing; give two distances over 0"),
+    ("x = 0.03, y = -0.08", "x = 0.03, y = «-8", "machine.tram.y",
+     "found -8; give what the indicator reads over the swing, under 3.6"),
     # alternatives
     ("keep = 6.0", "«outline = [[0, 0], [9, 0], [0, 9]]", "board.outline",
      '"outline" does not go with "x"; give one of: x and y; outline; parts'),

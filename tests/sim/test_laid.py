@@ -217,6 +217,13 @@ def test_a_surface_of_another_board_is_one_mistake_at_its_key(check, tmp_path, c
     assert words in str(mistake)
 
 
+def test_a_surface_of_another_outline_is_one_mistake_at_its_key(check, tmp_path):
+    """Half of the board, cut off along its diagonal, within the same rectangle."""
+    Surface.of_board(shapely.Polygon([(0, 0), (200, 0), (200, 100)]), 0.0, 0.5).save(tmp_path / "last.npz")
+    with pytest.raises(JobError, match=r"50\.\d% of the board is not in this surface"):
+        check(SAVED)
+
+
 @pytest.mark.parametrize("spoil", [lambda data: data[:200], lambda data: b"not a surface",
                                    lambda data: data[:300] + b"\0" + data[301:]])
 def test_a_spoilt_surface_is_one_mistake_at_its_key(check, tmp_path, spoil):

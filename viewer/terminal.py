@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from ..parser.finding import Finding, Severity, place, registry
 from ..parser.reading import Reading
 from ..sim.result import Result, Verdict
+from .cautions import cautions
 from .layout import Row
 from .manual import why
 from .plan_rows import plan_rows
@@ -34,6 +35,7 @@ def report(result: Result, *, everything: bool = False) -> list[Row]:
         *plan_rows(result), Row(),
         *stage_rows(result, everything), Row(),
         *unchecked_rows(result, everything),
+        *caution_rows(result, everything),
         *closing_rows(result),
     ]
 
@@ -159,6 +161,12 @@ def unchecked_rows(result: Result, everything: bool) -> Iterator[Row]:
         given = ", ".join(dict.fromkeys(each.what for each in result.unchecked))
         yield Row("UNSEEN", f"not given: {given or 'nothing is missing'}")
     yield Row("UNSEEN" if everything and not result.unchecked else "", f"never checked: {NEVER}")
+
+
+def caution_rows(result: Result, everything: bool) -> Iterator[Row]:
+    """The usual cautions that this job calls for, for those who ask for everything."""
+    for number, text in enumerate(cautions(result) if everything else ()):
+        yield Row("CARE" if number == 0 else "", text)
 
 
 def closing_rows(result: Result) -> Iterator[Row]:

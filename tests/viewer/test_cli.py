@@ -178,8 +178,8 @@ def test_bad_input_is_one_message_and_nothing_written(folder, capsys, monkeypatc
 
 
 def test_a_map_too_large_names_a_cell_that_fits(folder, capsys, monkeypatch):
-    wide = JOB.replace("[0, 100]", "[0, 100000]").replace("[0, 80]", "[0, 80000]")
-    (folder / "job.toml").write_text(wide.replace("thickness = 18", "thickness = 18\ncell = 0.01"))
+    wide = JOB.replace("[0, 100]", "[0, 9000]").replace("[0, 80]", "[0, 8000]")
+    (folder / "job.toml").write_text(wide.replace("thickness = 18", "thickness = 18\ncell = 0.001"))
     assert run(monkeypatch, "check", "job.toml") == 2
     seen = capsys.readouterr()
     assert "mm would fit" in seen.err

@@ -13,6 +13,7 @@ from ...sim.budget import facings, wanted_cover
 from ...sim.plan import hole_spots
 from ...sim.result import ClearanceFigures, HoleFigures, Result, StageFigures
 from ..bodies import Bodies, bodies_of
+from ..cautions import cautions
 from ..feed_rows import clock, knob_cells, time_words
 from ..layout import Row, clean
 from ..slack_rows import holder_rows, slack_rows
@@ -45,6 +46,7 @@ def figures_of(result: Result) -> dict[str, Any]:
         "stages": [stage(result, number) for number in range(len(result.stages))],
         "times": list(times(result)), "limits": list(limits(result)),
         "budget": [clean(row.text) for row in budget_rows(result)],
+        "cautions": [clean(text) for text in cautions(result)],
         "unchecked": [(clean(each.what), clean(each.why)) for each in result.unchecked],
         "quiet": [clean(row.text) for row in quiet_rows(result)],
         "inputs": [(clean(each.file), each.sha256) for each in result.inputs],

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..parser.motion import Motion
 from .checks.face import face_figures
+from .checks.holding import hold_figures
 from .checks.holes import hole_figures
 from .clock import dwell_seconds
 from .edgework import feed_figures
@@ -35,7 +36,8 @@ def figures_of(evidence: Evidence) -> StageFigures:
         removed_volume=float(evidence.cut.volume.sum()), lowest_cut=evidence.cut.lowest,
         extents=extents(motion), face=face_figures(evidence), holes=tuple(hole_figures(evidence)),
         clearances=tuple(clearance_figures(evidence)), holder=tuple(holder_figures(evidence)),
-        slack=slack_figures(evidence), zeros=zero_figures(evidence), feeds=tuple(feed_figures(evidence)),
+        held=hold_figures(evidence), slack=slack_figures(evidence), zeros=zero_figures(evidence),
+        feeds=tuple(feed_figures(evidence)),
         time=time_figures(evidence), stops=tuple(stop_figures(evidence)), hardest=hardest(evidence),
         fits=tuple(fit_figures(evidence)))
 

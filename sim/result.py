@@ -157,6 +157,16 @@ class ZeroFigures:
 
 
 @dataclass(frozen=True)
+class HoldFigures:
+    """The place that a stage cuts farthest from every fitted screw and clamp: how far, where, and the program
+    line that cut it last. A board held only at its corners vibrates in its middle."""
+
+    farthest: float
+    at: tuple[float, float]
+    line: int
+
+
+@dataclass(frozen=True)
 class SlackFigures:
     """How much may be wrong in a stage before a strike begins, a rapid touches the board or travel ends.
 
@@ -310,6 +320,7 @@ class StageFigures:
     holes: tuple[HoleFigures, ...] = ()
     clearances: tuple[ClearanceFigures, ...] = ()
     holder: tuple[ClearanceFigures, ...] = ()
+    held: HoldFigures | None = None
     slack: SlackFigures | None = None
     zeros: tuple[ZeroFigures, ...] = ()
     feeds: tuple[FeedFigures, ...] = ()

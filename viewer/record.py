@@ -85,6 +85,9 @@ def stage_record(stage: StageFigures, units: Units) -> dict[str, Any]:
         "holes": [_hole(each, units) for each in stage.holes],
         "clearances": [_clearance(each, units) for each in stage.clearances],
         "holder": [{"part": each.part, **_clearance(each, units)} for each in stage.holder],
+        "held": None if stage.held is None else {
+            "farthest": _number(stage.held.farthest, units), "at": _point(stage.held.at, units),
+            "line": stage.held.line},
         "slack": None if stage.slack is None else _limits(stage.slack, SIDES, units),
         "bears": None if stage.slack is None else _limits(stage.slack, DOUBTS, units),
         "zeros": [_zero(each, units) for each in stage.zeros],

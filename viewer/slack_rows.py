@@ -32,8 +32,12 @@ def holder_rows(figures: StageFigures, units: Units, everything: bool) -> Iterat
 
 
 def slack_rows(figures: StageFigures, units: Units, everything: bool) -> Iterator[Row]:
-    """What doubt the stage bears, what other zeros would do; with `everything` how far zero may be moved."""
-    slack = figures.slack
+    """What doubt the stage bears, what other zeros would do; with `everything` how far zero may be moved and
+    how far from screws and clamps it cuts."""
+    slack, held = figures.slack, figures.held
+    if held is not None and everything:
+        yield Row("HELD", f"cut at most {units.text(held.farthest)} from the nearest screw or clamp, at "
+                          f"X{units.digits(held.at[0])} Y{units.digits(held.at[1])} of the board")
     if slack is not None and (words := bears_words(slack, units)):
         yield Row("BEARS", words)
     if slack is not None and everything:

@@ -17,9 +17,10 @@ from shapely.geometry.base import BaseGeometry
 
 from ...parser.finding import Finding, Severity, finding
 from ...parser.reading import Unchecked
-from ..evidence import Check, Evidence, Phase, Said
+from ..evidence import Check, Evidence, Phase, Said, once
 from ..feeds import Rows, cutting
 from ..parts import Piece
+from ..result import HoldFigures
 from ..solids import ClampSolid, HeadSolid
 from .repeats import repeated
 
@@ -105,21 +106,37 @@ def ends(holder: Holder, part: BaseGeometry) -> list[tuple[float, float]]:
 def held_sparsely(evidence: Evidence) -> Iterator[Finding]:
     """A place is cut that lies far from everything that holds the board."""
     motion = evidence.motion
+    for piece, place, row, away in farthest_cut(evidence):
+        span = span_of(evidence, piece)
+        if away > span:
+            at = (*place, float(motion.end[row, 2]))
+            yield finding("held-sparsely", line=int(motion.line[row]), at=at, shown=motion.shown(row, at),
+                          value=away, limit=span, where=motion.shown(row, at)[:2],
+                          enough=ceil(away / ROUND) * ROUND)
+
+
+@once
+def farthest_cut(evidence: Evidence) -> list[tuple[Piece, tuple[float, float], int, float]]:
+    """For each phase and piece that something holds: the cut place farthest from all that holds it, the move
+    that cut it last, and how far it is."""
+    found = []
     for phase, piece, holders in on_pieces(evidence):
         places, rows = places_cut(evidence, phase)
         if len(evidence.lying) > 1:
             mine = shapely.intersects_xy(piece.outline, *places.T)
             places, rows = places[mine], rows[mine]
-        if not holders or not len(places):
-            continue
-        span, away = span_of(evidence, piece), from_nearest(holders, places)
-        worst = int(np.argmax(away))
-        if away[worst] > span:
-            row = int(rows[worst])
-            at = (*places[worst].tolist(), float(motion.end[row, 2]))
-            yield finding("held-sparsely", line=int(motion.line[row]), at=at, shown=motion.shown(row, at),
-                          value=float(away[worst]), limit=span, where=motion.shown(row, at)[:2],
-                          enough=ceil(away[worst] / ROUND) * ROUND)
+        if holders and len(places):
+            away = from_nearest(holders, places)
+            worst = int(np.argmax(away))
+            x, y = places[worst].tolist()
+            found.append((piece, (x, y), int(rows[worst]), float(away[worst])))
+    return found
+
+
+def hold_figures(evidence: Evidence) -> HoldFigures | None:
+    """The cut place of a stage that is farthest from what holds it; None where nothing does."""
+    worst = max(farthest_cut(evidence), key=lambda each: each[3], default=None)
+    return None if worst is None else HoldFigures(worst[3], worst[1], int(evidence.motion.line[worst[2]]))
 
 
 def on_pieces(evidence: Evidence) -> Iterator[tuple[Phase, Piece, list[Holder]]]:

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
+from types import SimpleNamespace
 
 import manifold3d
 import numpy as np
@@ -19,8 +20,10 @@ from proveout.sim.cut import cut_stage
 from proveout.sim.evidence import Phase
 from proveout.sim.holder import discs_of
 from proveout.sim.looks import looks_of
+from proveout.sim.shoe import layers_of
 from proveout.sim.solids import BedSolid, ClampSolid, Footprint, HeadSolid, ObstacleSolid, Solids
 from proveout.sim.surface import Surface
+from proveout.sim.underboard import under_board
 
 NOSE = (NosePart(diameter=20, length=12), NosePart(diameter=50, length=60))
 MILL = Cutter(number=1, shape="flat", diameter=6, stickout=30, flute_length=20, shank=6)
@@ -327,3 +330,24 @@ def test_every_body_is_held_against_the_holder():
                     (ObstacleSolid("o", Footprint((0, 0), (5, 5)), 42.0, 0.0),))
     found = above([(0, 0, 8), (1, 0, 8)], solids, Machine(nose=NOSE[:1]))
     assert {c.about: c.gap for c in found.contacts} == pytest.approx({"s 1": -2, "c": -3, "bed": -1, "o": -4})
+
+
+def test_the_shoe_on_a_stepped_board_lies_between_two_rectangles():
+    """A board in steps, holes at 12 places: how deep the shoe stands in it is at least the
+    highest cell under its rectangle, at most that under it grown by half a cell's diagonal all round."""
+    rng = np.random.default_rng(8)
+    shoe, grow = (-22.0, 30.0, -40.0, 18.0), 0.5**0.5
+    surface = Surface.of_board(shapely.box(0, 0, 200, 100), 0.0, 1.0)
+    for x in range(0, 200, 20):
+        surface.carve(shapely.box(x, 0, x + 20, 100), float(-rng.uniform(0, 6)))
+    x, y = np.meshgrid(surface.x, surface.y)
+    for ax, ay in rng.uniform((0, 0), (200, 100), (12, 2)):
+        motion = motion_of(np.array([(ax, ay, 5.0), (ax, ay, -12.0)]))
+        used, cut = cutters_for(motion), SimpleNamespace(before=surface.heights, first_id=0)
+        job = SimpleNamespace(machine=Machine(shoe=Shoe(x=shoe[:2], y=shoe[2:], hard=-20.0)))
+        evidence = SimpleNamespace(job=job, motion=motion, cutters=used, cut=cut, surface=surface, rapid=None,
+                                   stage=SimpleNamespace(zero=(0, 0, 0)))
+        [depth] = under_board(evidence, layers_of(job.machine.shoe)[0]).depth.tolist() or [0.0]
+        low, high = (surface.heights[(x - ax >= shoe[0] - g) & (x - ax <= shoe[1] + g) & (y - ay >= shoe[2] - g)
+                                     & (y - ay <= shoe[3] + g)].max() + 2 for g in (0.0, grow))
+        assert max(low, 0) - 0.011 <= depth <= max(high, 0) + 1e-5

@@ -85,3 +85,11 @@ def test_the_usual_span(found, thickness, limit):
 def test_a_clamp_holds_as_far_as_it_reaches(found):
     assert found("held-sparsely", PASS, more=clamp("bar", [0, 200], [95, 130]), board="span = 60") == []
     assert len(found("held-sparsely", PASS, more=clamp("short", [0, 20], [95, 130]), board="span = 60")) == 1
+
+
+def test_how_far_from_screws_a_stage_cuts_is_measured(judged):
+    """The pass as above with one screw at X 100: 95.5, less up to one step; with no screw, nothing."""
+    held = judged(PASS, more=screws((100, 50))).stages[0].held
+    assert 93.5 <= held.farthest <= 95.6
+    assert min(held.at[0], 200 - held.at[0]) <= 2
+    assert judged(PASS).stages[0].held is None

@@ -18,7 +18,7 @@ TOP = ["format", "title", "verdict", "units", "inputs", "findings", "stages", "b
 FINDING = ["kind", "severity", "stage", "program", "line", "lines", "count", "at", "shown", "value", "limit",
            "unit", "about", "message", "advice"]
 STAGE = ["name", "seconds", "cut_length", "rapid_length", "removed_volume", "lowest_cut", "extents", "face",
-         "holes", "clearances", "holder", "slack", "bears", "zeros", "feeds", "time", "stops", "fits",
+         "holes", "clearances", "holder", "held", "slack", "bears", "zeros", "feeds", "time", "stops", "fits",
          "hardest"]
 FACE = ["area", "missed_area", "over_area", "highest", "lowest", "ridge_height", "flatness", "band_95",
         "ridge", "levels", "histogram"]

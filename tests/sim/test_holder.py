@@ -348,6 +348,7 @@ def test_the_shoe_on_a_stepped_board_lies_between_two_rectangles():
         evidence = SimpleNamespace(job=job, motion=motion, cutters=used, cut=cut, surface=surface, rapid=None,
                                    stage=SimpleNamespace(zero=(0, 0, 0)))
         [depth] = under_board(evidence, layers_of(job.machine.shoe)[0]).depth.tolist() or [0.0]
-        low, high = (surface.heights[(x - ax >= shoe[0] - g) & (x - ax <= shoe[1] + g) & (y - ay >= shoe[2] - g)
-                                     & (y - ay <= shoe[3] + g)].max() + 2 for g in (0.0, grow))
+        dx, dy = x - ax, y - ay
+        low, high = (surface.heights[(dx >= shoe[0] - g) & (dx <= shoe[1] + g) & (dy >= shoe[2] - g)
+                                     & (dy <= shoe[3] + g)].max() + 2 for g in (0.0, grow))
         assert max(low, 0) - 0.011 <= depth <= max(high, 0) + 1e-5

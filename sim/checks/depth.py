@@ -33,7 +33,7 @@ Heights = NDArray[np.float32]
 def over_depth(evidence: Evidence) -> Iterator[Finding]:
     """Cut below the wanted face by more than its tolerance."""
     for face in faced(evidence):
-        region = face.measured & ~holes(evidence)
+        region = np.greater(face.measured, holes(evidence))  # measured and no hole
         yield from too_low(evidence, region, face.wanted.lowest, face.wanted.z, "the wanted face allows")
 
 

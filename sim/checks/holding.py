@@ -60,9 +60,11 @@ def parts(evidence: Evidence) -> list[tuple[str, BaseGeometry]]:
 def cut_in(evidence: Evidence, phase: Phase, part: BaseGeometry) -> Rows:
     """The moves of a phase that take material of a part: where they cut deepest, and where they cut last."""
     rows = np.flatnonzero(cutting(evidence)[phase.first:phase.stop]) + phase.first
-    last = evidence.surface.last[evidence.surface.mask(part)] - evidence.cut.first_id
-    there = np.zeros(len(evidence.motion), np.bool_)
-    there[last[last >= 0]] = True
+    surface, there = evidence.surface, np.zeros(len(evidence.motion), np.bool_)
+    mask = surface.mask(part)
+    for band in surface.bands():
+        last = surface.last[band][mask[band]] - np.int32(evidence.cut.first_id)
+        there[last[last >= 0]] = True
     return rows[there[rows] | shapely.intersects_xy(part, *evidence.cut.deepest_at[rows].T)]
 
 

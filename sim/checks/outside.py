@@ -30,9 +30,12 @@ Cells = NDArray[np.bool_]
 
 def cut_outside(evidence: Evidence) -> Iterator[Finding]:
     """One finding for each cutter that cuts where neither face nor hole is."""
-    if not evidence.stage.face and not evidence.stage.holes:
+    if not (evidence.stage.face or evidence.stage.holes) or not (evidence.cut.volume > 0).any():
         return
-    low = lowered(evidence) & ~holes(evidence)
+    low = lowered(evidence)
+    np.greater(low, holes(evidence), out=low)  # low and no hole
+    if not other_parts(evidence):
+        np.greater(low, about_face(evidence, narrowest(evidence)), out=low)  # there every cutter may run
     rows = evidence.surface.last[low] - evidence.cut.first_id
     for cutter in dict.fromkeys(evidence.cutters[np.unique(rows)]):
         mine = np.zeros_like(low)
@@ -45,6 +48,12 @@ def cut_outside(evidence: Evidence) -> Iterator[Finding]:
             rest &= ~there
         if rest.any():
             yield found(evidence, cutter, rest)
+
+
+def narrowest(evidence: Evidence) -> Cutter:
+    """The narrowest of the stage's cutters."""
+    used = {id(cutter): cutter for cutter in evidence.cutters if cutter is not None}
+    return min(used.values(), key=lambda cutter: profile_of(cutter).radius)
 
 
 def lowered(evidence: Evidence) -> Cells:

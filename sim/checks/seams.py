@@ -39,8 +39,10 @@ def wall_left(evidence: Evidence) -> Iterator[Finding]:
         reach = widest(evidence, face)
         for piece in evidence.lying:
             if shapely.distance(piece.outline, face.wanted.area) < reach:
-                cells = evidence.surface.mask(piece.outline) & ~evidence.surface.mask(wanted)
-                walls = cells & standing(evidence, face) & beside(evidence, face, piece, reach)
+                walls = np.greater(evidence.surface.mask(piece.outline), evidence.surface.mask(wanted))
+                walls &= standing(evidence, face)
+                if walls.any():
+                    walls &= beside(evidence, face, piece, reach)
                 if walls.any():
                     yield wall(evidence, face, piece, walls)
 

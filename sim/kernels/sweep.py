@@ -80,6 +80,7 @@ class Pass(NamedTuple):
 njit: Any = numba.njit  # whose type does not know _nrt
 BARE = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}  # only compiled loops call helpers
 helper = njit(nogil=True, _nrt=False, error_model="numpy", **BARE)
+within = njit(nogil=True, _nrt=False, error_model="numpy", forceinline=True, **BARE)  # for every row
 summing = njit(nogil=True, _nrt=False, error_model="numpy", fastmath={"reassoc"}, **BARE)  # in any order
 
 NEVER = np.float32(np.inf)
@@ -407,29 +408,31 @@ def _leave_core(z, n, u0, du, v0, dv, s, p, reach, along, across):
             z[i] = at if later <= length else NEVER
 
 
-@helper
+@within
 def _straight(g, w, j, row_y):
-    """One row under a straight sweep."""
+    """One row under a straight sweep: cells at one height in the middle, at heights of their own beside."""
     s, p = w.s, w.p
     lo, hi = _capsule(s, p[R], row_y)
     i0, i1 = _cells(lo, hi, g.x0, g.cell, g.i0, g.i1)
     if i0 > i1:
         return
-    if p[A] <= 0.0 or s[M] != 0.0 or p[GX] != 0.0 or p[GY] != 0.0:
-        _straight_run(g, w, j, row_y, i0, i1)
-        return
-    k0, k1 = i0, i1  # under the flat of a level sweep
-    if p[A] < p[R]:
-        lo, hi = _capsule(s, p[A], row_y)
-        k0, k1 = _cells(lo, hi, g.x0, g.cell, i0, i1)
-        if k0 > k1:
-            _straight_run(g, w, j, row_y, i0, i1)
-            return
-        _straight_run(g, w, j, row_y, i0, k0 - 1)
-        _straight_run(g, w, j, row_y, k1 + 1, i1)
+    k0, k1, height = i1 + 1, i1, s[SZ]
+    if p[A] > 0.0 and s[M] == 0.0 and p[GX] == 0.0 and p[GY] == 0.0:  # under the flat of a level sweep
+        k0, k1 = i0, i1
+        if p[A] < p[R]:
+            lo, hi = _capsule(s, p[A], row_y)
+            k0, k1 = _cells(lo, hi, g.x0, g.cell, i0, i1)
     q0, q1 = _under_core(g, w, row_y, k0, k1)
-    _cover_level(g, w, j, k0, q0 - 1, s[SZ])
-    _cover_level(g, w, j, q1 + 1, k1, s[SZ])
+    if k0 > k1:
+        k0, k1 = i1 + 1, i1
+        if s[DY] == 0.0 and s[M] == 0.0 and p[P1] <= p[P0]:  # along the row: the same all the way
+            k0, k1, height = _steady(g, s, p, row_y, i0, i1)
+        q0, q1 = k0, k0 - 1
+    for side in range(2):
+        a, b = (i0, k0 - 1) if side == 0 else (k1 + 1, i1)
+        _straight_run(g, w, j, row_y, a, b)
+        a, b = (k0, q0 - 1) if side == 0 else (q1 + 1, k1)
+        _cover_level(g, w, j, a, b, height)
 
 
 @helper
@@ -446,8 +449,11 @@ def _under_core(g, w, row_y, i0, i1):
 
 
 @helper
-def _steady(g, s, p, u0, du, v, along, i0, i1):
-    """The cells that one part of the cutter meets, well within the path, and how high that part stands."""
+def _steady(g, s, p, row_y, i0, i1):
+    """The cells that one part of the cutter meets, well within a level path along the row, and how high that
+    part stands. None: first past last."""
+    u0, du = (g.x0 + (i0 + 0.5) * g.cell - s[SX]) * s[DX], g.cell * s[DX]
+    v, along = (row_y - s[SY]) * s[DX], p[GX] * s[DX]
     _reaches(g.reach, 1, v, 0.0, -along, p)
     reach = g.reach[0]
     if hypot(reach, v) < p[C]:
@@ -455,7 +461,10 @@ def _steady(g, s, p, u0, du, v, along, i0, i1):
     e = max(0.0, hypot(reach, v) - p[A])
     above = along * reach + p[K] * e + p[F] - sqrt(max(0.0, p[F] * p[F] - e * e))
     lo, hi = _sorted((reach - u0) / du, (s[L] + reach - u0) / du)  # where the path began and ended beside it
-    return max(i0, i0 + ceil(max(lo, 0.0)) + 1), min(i1, i0 + floor(min(hi, float(i1 - i0))) - 1), above
+    k0, k1 = max(i0, i0 + ceil(max(lo, 0.0)) + 1), min(i1, i0 + floor(min(hi, float(i1 - i0))) - 1)
+    if k0 >= k1:
+        return i1 + 1, i1, 0.0
+    return k0, k1, s[SZ] + p[LIFT] + p[GY] * s[DX] * v + above
 
 
 @helper
@@ -468,13 +477,6 @@ def _straight_run(g, w, j, row_y, i0, i1):
     dx, dy = s[DX], s[DY]
     u0, du, v0, dv = x * dx + y * dy, g.cell * dx, y * dx - x * dy, -g.cell * dy
     along, across = p[GX] * dx + p[GY] * dy, p[GY] * dx - p[GX] * dy
-    if dv == 0.0 and s[M] == 0.0 and p[P1] <= p[P0]:  # along the row, level but tilted: the same all the way
-        k0, k1, above = _steady(g, s, p, u0, du, v0, along, i0, i1)
-        if k0 < k1:
-            _straight_run(g, w, j, row_y, i0, k0 - 1)
-            _cover_level(g, w, j, k0, k1, s[SZ] + p[LIFT] + across * v0 + above)
-            _straight_run(g, w, j, row_y, k1 + 1, i1)
-            return
     steady = du == 0.0 and s[M] == 0.0 and p[R] <= u0 <= s[L]  # across the row, well within a level path
     if steady and g.memo[0] == i0 and g.memo[1] == i1:  # the heights of the row before hold here too
         _cover(g, w, j, i0, i1)

@@ -1,9 +1,11 @@
 """How fast the cut is, beside what memory allows and what a person would use instead.
 
-    python tests/bench/bench_cut.py [--fine] [--slow]
+    python tests/bench/bench_cut.py [--fine] [--slow] [--processor] [TABLE …]
 
 `--fine` adds the full sheet at 0.1 mm (298 million cells, 2.4 GB); `--slow` the peers that take minutes. The
-limit is one thread that refills the same arrays, already touched, median of 5. Everything in one run.
+limit is one thread that refills the same arrays, already touched, median of 5. TABLE: memory, kinds, rate,
+peers, geometry, growth; all where none is named. `growth` writes growth.svg beside this file. `--processor`
+counts processor time instead of wall time, of all threads together: what a busy machine can tell.
 """
 
 from __future__ import annotations
@@ -13,6 +15,7 @@ import sys
 import time
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 from statistics import median
 
 import manifold3d
@@ -21,8 +24,12 @@ import shapely
 from proveout.parser.job import Corner, Cutter
 from proveout.parser.motion import Motion
 from proveout.sim.cut import cut_stage
+from proveout.sim.effort import contact_angles, entry_angles, powers, removal_rates, widths_engaged
 from proveout.sim.surface import Surface
 from scipy import ndimage
+
+sys.path.insert(0, str(Path(__file__).parent))
+from plot import draw
 
 FACING = Cutter(number=1, shape="facing", diameter=25.4, core=14.0)
 TALL = Cutter(number=1, shape="bull", diameter=25.4, corner=Corner(radius=3.0))
@@ -52,14 +59,17 @@ def relief(n: int, width: float) -> Motion:
     return motion(np.column_stack([x, y, -2 + 1.2 * np.sin(x / 7) * np.cos(y / 9)]))
 
 
+CLOCK = time.process_time if "--processor" in sys.argv else time.perf_counter
+
+
 def seconds(act: Callable[[], object], before: Callable[[], object] = lambda: None, times: int = 5) -> float:
     """Median time of an act."""
     taken = []
     for _ in range(times):
         before()
-        start = time.perf_counter()
+        start = CLOCK()
         act()
-        taken.append(time.perf_counter() - start)
+        taken.append(CLOCK() - start)
     return median(taken)
 
 
@@ -90,15 +100,26 @@ def row(name: str, *figures: str) -> None:
     print(f"{name:52}" + "".join(f"{figure:>16}" for figure in figures), flush=True)
 
 
+def asked(surface: Surface, moves: Motion, cutters: list[Cutter]) -> None:
+    """A cut with every figure of every move: width engaged, angles, rate and power as well."""
+    cut = cut_stage(surface, moves, cutters, threads=2, keep_before=False)
+    width = widths_engaged(cut, moves, cutters)
+    contact_angles(width, np.full(len(moves), 25.4))
+    entry_angles(cut, moves)
+    powers(removal_rates(cut, moves.length() / moves.feed * 60), 60.0)
+
+
 def against_memory(fine: bool) -> None:
-    print("\nFull sheet 1220 x 2440 mm, 10 mm step, 25.4 mm facing cutter: time over the limit (wanted: 2.5)")
-    row("cell", "limit ms", "1 thread", "2 threads", "with before")
+    print("\nFull sheet 1220 x 2440 mm, 10 mm step, 25.4 mm facing cutter: over the limit (wanted: 2.5)")
+    print("and with width engaged, angles, rate and power of every move, in times of that (wanted: 2)")
+    row("cell", "limit ms", "1 thread", "2 threads", "with before", "every figure")
     for cell in (0.5, 0.25, 0.1)[:3 if fine else 2]:
         sheet, moves = Sheet(1220, 2440, cell), zigzag(1220, 2440, 10)
         one, two = sheet.cut(moves, FACING, threads=1), sheet.cut(moves, FACING, threads=2)
         kept = sheet.cut(moves, FACING, threads=2, keep_before=True)
+        every = seconds(partial(asked, sheet.surface, moves, [FACING] * len(moves)), sheet.refill)
         row(f"{cell} mm, {sheet.surface.heights.size / 1e6:.0f} million", f"{sheet.limit * 1e3:.1f}",
-            *(f"{t / sheet.limit:.2f}" for t in (one, two, kept)))
+            *(f"{t / sheet.limit:.2f}" for t in (one, two, kept)), f"{every / two:.2f}")
 
 
 def against_each_other() -> None:
@@ -215,30 +236,34 @@ def against_geometry(slow: bool) -> None:
 
 
 def growth(fine: bool) -> None:
+    """Time against cells, moves and threads, as a table and as a picture."""
     print("\nGrowth: ms against cells (facing 600 x 400), moves (ball relief), threads (facing, 0.1 mm)")
-    cells = {}
-    for cell in (2.0, 1.0, 0.5, 0.25, 0.1, 0.05)[:6 if fine else 5]:
+    cells, moves, threads = {}, {}, {}
+    for cell in (4.0, 2.0, 1.0, 0.5, 0.25, 0.1, 0.05)[:7 if fine else 6]:
         sheet = Sheet(600, 400, cell)
-        cells[sheet.surface.heights.size] = sheet.cut(zigzag(600, 400, 10), FACING)
-    for size, taken in cells.items():
+        cells[sheet.surface.heights.size] = taken = sheet.cut(zigzag(600, 400, 10), FACING)
+        size = sheet.surface.heights.size
         row(f"{size / 1e6:8.2f} million cells", f"{taken * 1e3:.2f}", f"{taken / size * 1e9:.2f} ns/cell")
     for n in (100, 1000, 10_000, 100_000, 1_000_000)[:5 if fine else 4]:
-        taken = Sheet(300, 1200 if n > 100_000 else 150, 0.1).cut(relief(n, 300), BALL, times=3)
+        sheet = Sheet(300, 1200 if n > 100_000 else 150, 0.1)
+        moves[n] = taken = sheet.cut(relief(n, 300), BALL, times=1 if n > 100_000 else 3)
         row(f"{n:9,} moves", f"{taken * 1e3:.2f}", f"{taken / n * 1e6:.1f} µs/move")
     sheet = Sheet(600, 400, 0.1)
-    for threads in (1, 2, 4):
-        row(f"{threads} threads", f"{sheet.cut(zigzag(600, 400, 10), FACING, threads=threads) * 1e3:.2f}")
+    for count in (1, 2, 4):
+        threads[count] = sheet.cut(zigzag(600, 400, 10), FACING, threads=count)
+        row(f"{count} threads", f"{threads[count] * 1e3:.2f}")
+    draw(Path(__file__).with_name("growth.svg"), {"cells": cells, "moves": moves, "threads": threads})
 
 
 def main() -> None:
     fine, slow = "--fine" in sys.argv, "--slow" in sys.argv
+    tables = {"memory": partial(against_memory, fine), "kinds": against_each_other, "rate": moves_a_second,
+              "peers": partial(against_peers, slow), "geometry": partial(against_geometry, slow),
+              "growth": partial(growth, fine)}
+    wanted = [name for name in sys.argv[1:] if not name.startswith("--")] or list(tables)
     print(f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else "")
-    against_memory(fine)
-    against_each_other()
-    moves_a_second()
-    against_peers(slow)
-    against_geometry(slow)
-    growth(fine)
+    for name in wanted:
+        tables[name]()
 
 
 if __name__ == "__main__":

@@ -9,14 +9,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import NamedTuple
-
-import numpy as np
-from numpy.typing import NDArray
+from math import nan
+from typing import TYPE_CHECKING, NamedTuple
 
 from .quantities import LARGEST
 from .source import Source, Unreadable
 from .units import Units
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 LEAST = 3  # different places that make a survey
 AXES = ("x", "y", "z")
@@ -32,6 +34,8 @@ class Cell(NamedTuple):
 
 def read_survey(source: Source, units: Units) -> NDArray[np.float64]:
     """(n, 3) measured places in mm. Raises Unreadable where a line is none, or where they are too few."""
+    import numpy as np  # few jobs have a survey, and a job file is read without it
+
     rows, columns = list(fields(source)), None
     if rows and any(cell.text.lower() in AXES for cell in rows[0][1]):
         columns = named(source, *rows.pop(0))
@@ -94,7 +98,7 @@ def value(source: Source, number: int, cell: Cell) -> float:
     try:
         read = float(cell.text.replace(",", "."))
     except ValueError:
-        read = np.nan
+        read = nan
     if not abs(read) <= LARGEST:
         raise Unreadable(f"{source.name}: line {number}, column {cell.column}: "
                          f'"{cell.text[:40]}" is no height or place; give {WANTED}')

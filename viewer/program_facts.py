@@ -21,6 +21,8 @@ from ..sim.clock import dwell_seconds, seconds
 from ..sim.levels import Level, levels, slopes
 
 NUMBERED = re.compile(r"^[%\s]*(?:N\s*\d+\s*)?[O:]\s*(\d{1,8})\s*(?=$|\(|;)", re.IGNORECASE | re.MULTILINE)
+COMMENT = re.compile(r"\([^()\n]*\)|;.*")
+POINTLESS = re.compile(r"(?<![A-Z])[XYZIJKRQ][ \t]*[-+]?0*[1-9]\d*(?![\d.])", re.IGNORECASE)
 STOPS = (Happening.STOP, Happening.OPTIONAL_STOP)
 
 
@@ -28,7 +30,8 @@ STOPS = (Happening.STOP, Happening.OPTIONAL_STOP)
 class Facts:
     """programs: the O numbers in the file · cutters: as they come into the spindle · stops: M0, M1, M60 ·
     feeding, waiting: seconds of feed moves and of dwells · sloped: feed moves that change X or Y and Z at
-    once · slanted: rapids along more than one axis, where the dialect does not know their path.
+    once · slanted: rapids along more than one axis, where the dialect does not know their path ·
+    pointless: numbers without a decimal point, where the family that it seems to be for counts in steps.
     """
 
     family: Family
@@ -40,16 +43,25 @@ class Facts:
     feeding: float
     waiting: float
     slanted: int
+    pointless: int = 0
 
 
 def facts_of(reading: Reading, dialect: Dialect) -> Facts:
     motion, events = reading.motion, reading.motion.events
     cutters = (round(event.value) for event in events if event.kind is Happening.CUTTER and event.value)
+    family = guess(reading.source)
+    steps = family.dialect == "usermacro" and dialect["number.no_point"] == "unit"
     return Facts(
-        guess(reading.source), programs(reading.source), tuple(dict.fromkeys(cutters)),
+        family, programs(reading.source), tuple(dict.fromkeys(cutters)),
         tuple(event for event in events if event.kind in STOPS), levels(motion), slopes(motion),
         float(seconds(motion).sum()), dwell_seconds(motion),
-        slanted(motion) if dialect["rapid.path"] == "unknown" else 0)
+        slanted(motion) if dialect["rapid.path"] == "unknown" else 0,
+        pointless(reading.source) if steps else 0)
+
+
+def pointless(source: Source) -> int:
+    """How many numbers of lengths stand without a decimal point; a zero is the same with and without."""
+    return sum(1 for _ in POINTLESS.finditer(COMMENT.sub(" ", source.text)))
 
 
 def programs(source: Source) -> tuple[int, ...]:

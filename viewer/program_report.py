@@ -167,7 +167,7 @@ def facts_record(read: Read, facts: Facts) -> dict[str, Any]:
         "stops": [{"code": stop.code, "line": stop.line} for stop in facts.stops],
         "seconds": {"feed": round(facts.feeding, 3), "dwell": round(facts.waiting, 3)},
         "levels": [{"z": level.z, "feed": level.length, "holes": level.holes} for level in facts.levels],
-        "hangs_on": list(read.keys),
+        "hangs_on": [*read.keys, *(["number.no_point"] if facts.pointless else [])],
     }
 
 

@@ -214,3 +214,12 @@ def test_ten_thousand_lines_with_one_bad_word_give_one_finding(program):
         text = "\n".join([*lines[:6999], bad, *lines[7000:]])
         found, = read_one(program(text), UNION).findings
         assert (found.line, found.column, found.count) == (7000, column, 1)
+
+
+@pytest.mark.parametrize(("text", "said"), [
+    ("O1\nG21 G90 G54\nG0 Z5.\nG0 X10 Y20. (X7)\nM98 P2\nM30\nO2\nG0 X-5\nM99\n", "(2 numbers without"),
+    ("O1\nG21 G90 G54\nG0 Z5.\nG0 X10. Y0\nM98 P2\nM30\nO2\nG0 X-.5\nM99\n", ""),
+    ("G21 G90 G54\nG0 Z5\nG0 X10 Y20\nM30\n", "")])  # nothing says that it is for such a control
+def test_numbers_that_such_controls_count_in_steps_are_named(program, text, said):
+    screen = " ".join(plain(report(read_one(program(text), UNION)), 80).split())
+    assert (said in screen) if said else ("number.no_point" not in screen)

@@ -185,8 +185,8 @@ def what_it_hangs_on(read: Read, facts: Facts) -> Iterator[Row]:
         keys.append(f"rapid.path ({counted(facts.slanted, 'rapid')} along several axes: straight or dog-leg)")
     if facts.pointless:
         bare = counted(facts.pointless, "number")
-        keys.append(f"number.no_point ({bare} without a decimal point: taken as whole units here, in steps of "
-                    "0.001 mm on many such controls)")
+        keys.append(f"number.no_point ({bare} without a decimal point: taken as whole units here, in steps "
+                    "of 0.001 mm on many such controls)")
     if keys:
         yield Row("", f"Its moves hang on {several(keys)}: say in a dialect how your control reads "
                       f"{'it' if len(keys) == 1 else 'them'} (proveout explain dialects).")

@@ -22,7 +22,7 @@ from ..parser.finding import Finding, fold, registry
 from ..parser.interpreter import read_program
 from ..parser.job import Job, Stage
 from ..parser.reading import Reading, Setting, Unchecked
-from .board import all_recesses, board_outline, outline_of
+from .board import all_recesses, board_outline, outline_of, piece_of
 from .budget import Lowered, budget, budget_low, lowering
 from .checks import holder, strikes
 from .checks.every import CHECKS
@@ -81,6 +81,8 @@ class Bench:
     stage: Stage | None = None  # that has begun, and how its program was read
     setting: Setting = field(default_factory=Setting)
     lowered: Lowered | None = None  # by the last facing
+    under: dict[str, str] = field(default_factory=dict)  # the piece that each screw went through last
+    over: dict[tuple[str, str], float] = field(default_factory=dict)  # faces of the pieces that are off
 
     @classmethod
     def set_up(cls, job: Job, *, threads: int | None, progress: Progress, knobs: Knobs) -> Bench:
@@ -103,10 +105,24 @@ class Bench:
         self.pieces = lying(self.job, stage)
         self.store.lay(self.pieces)
         self.board = outline_of(self.pieces)
+        self.change_faces()
         self.stage = zeroed(self.job, stage, self.standing, self.surface)
         stages = (*self.job.stages[:number], self.stage, *self.job.stages[number + 1:])
         self.job = replace(self.job, stages=stages)
         return self.stage
+
+    def change_faces(self) -> None:
+        """Over a screw whose piece of the board was swapped lies that piece's face, as it was left."""
+        if not self.job.board.parts:
+            return
+        for about, (_, screws, at) in screws_of(self.job).items():
+            piece = piece_of(self.job, screws, at, self.pieces)
+            if piece is None or self.under.get(about, piece.name) == piece.name:
+                self.under[about] = self.under.get(about, "") if piece is None else piece.name
+                continue
+            self.over[about, self.under[about]] = self.faces[about]
+            self.faces[about] = self.over.get((about, piece.name), piece.top)
+            self.under[about] = piece.name
 
     def read(self) -> Reading:
         """The program of the stage that has begun, from the state that the machine is in."""

@@ -98,5 +98,6 @@ def untouched(job: Job) -> Iterator[tuple[str, float]]:
     """("edge screws 2", Z of the virtual face over it before anything was cut) of every screw."""
     for screws in job.fasteners:
         for number, (at, _) in enumerate(spots(screws.at, screws.grid), 1):
-            piece = piece_of(job, screws, at, pieces_of(job))
+            first = piece_of(job, screws, at, lying(job, job.stages[0]))
+            piece = first or piece_of(job, screws, at, pieces_of(job))
             yield f"{screws.name} {number}", job.board.top if piece is None else piece.top

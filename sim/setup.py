@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from math import nan
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from ..parser.frames import system_number
@@ -38,12 +39,14 @@ MACHINE_ZERO: Place = (0.0, 0.0, 0.0)
 class Standing:
     """What a stage leaves on the machine: the heads of each fitted group as they sit, the names of the
     clamps, the number of the cutter (None: none known), and of the job's first, with which the machine's
-    origin was measured. None for heads and clamps: no stage has run yet."""
+    origin was measured. None for heads and clamps: no stage has run yet. pieces: names of the board's pieces
+    that lay there."""
 
     heads: Mapping[str, tuple[HeadSolid, ...]] | None = None
     clamps: frozenset[str] | None = None
     cutter: int | None = None
     measured: int | None = None
+    pieces: frozenset[str] = frozenset()
 
 
 # --- what the interpreter is told ---------------------------------------------------------------------
@@ -185,13 +188,22 @@ class Crew:
         kept, groups = began.heads or {}, [f.name for f in self.job.fasteners]
         fitted = kept if self.stage.fitted == "as left" else self.stage.fitted
         wanted = set(groups if fitted is None else fitted)
-        self.heads = {g: heads for g in groups if g in wanted and (heads := self._fitted(g, kept.get(g, ())))}
+        self.heads = {g: heads for g in groups if g in wanted
+                      and (heads := self._fitted(g, self._still_in(kept.get(g, ()), began.pieces)))}
         left = began.clamps or frozenset()
         clamps = left if self.stage.clamps == "as left" else self.stage.clamps
         there = {piece.part for piece in self.pieces} | {None}
         every = frozenset(c.name for c in self.job.clamps if c.part in there)
         self.clamps = every if clamps is None else frozenset(clamps)
         return self
+
+    def _still_in(self, kept: tuple[HeadSolid, ...], lay: frozenset[str]) -> tuple[HeadSolid, ...]:
+        """The heads whose piece has stayed: where another lies there now, its screws are driven in anew."""
+        if {piece.name for piece in self.pieces} <= lay:
+            return kept
+        new = [piece.outline for piece in self.pieces if piece.name not in lay]
+        return tuple(head for head in kept
+                     if not any(shapely.intersects_xy(outline, *head.at) for outline in new))
 
     def _fitted(self, group: str, kept: tuple[HeadSolid, ...]) -> tuple[HeadSolid, ...]:
         """A group's heads: those that stood before stay as they sat, what comes with its piece is fitted."""
@@ -252,7 +264,8 @@ class Crew:
 
     def standing(self) -> Standing:
         """What is left for the next stage."""
-        return Standing(dict(self.heads), self.clamps, self.reading.final.cutter)
+        return Standing(dict(self.heads), self.clamps, self.reading.final.cutter,
+                        frozenset(piece.name for piece in self.pieces))
 
 
 def top_under(job: Job, clamp: Clamp) -> float:

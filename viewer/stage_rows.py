@@ -18,7 +18,7 @@ from .feed_rows import clock, feed_words, knob_rows, more_words, reach, time_wor
 from .layout import Row
 from .slack_rows import holder_rows, slack_rows
 from .standing import screw_place, spots, standing, stops, touch_words, zero_words
-from .stop_rows import stop_rows
+from .stop_rows import fit_rows, stop_rows
 
 GAPS = 3  # smallest gaps of a stage on the first screen
 
@@ -39,6 +39,7 @@ def stage_rows(result: Result, everything: bool) -> Iterator[Row]:
         yield from stand_rows(result, stage, result.records[number].reading if kept else None)
         if everything:
             yield from stop_rows(figures, result.job.units)
+            yield from fit_rows(figures, result.job.units)
         yield from gap_rows(result, figures, everything)
         yield from holder_rows(figures, result.job.units, everything)
         yield from slack_rows(figures, result.job.units, everything)

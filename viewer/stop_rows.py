@@ -1,7 +1,8 @@
-"""The stops of a stage in words: where cutter and nose stand, what is free to be moved, what is in the way.
+"""The stops of a stage and its holes as one pattern, in words: where cutter and nose stand, what is in the
+way.
 
-The law: figures come from StopFigures; what the operator does at a stop stands with how the machine must
-stand.
+The law: figures come from StopFigures and FitFigures; what the operator does at a stop stands with how the
+machine must stand.
 """
 
 from __future__ import annotations
@@ -18,6 +19,16 @@ def stop_rows(figures: StageFigures, units: Units) -> Iterator[Row]:
     """A row for each stop, in program order."""
     for number, stop in enumerate(figures.stops):
         yield Row("STOPS" if number == 0 else "", f"line {stop.line}: {'; '.join(said(stop, units))}")
+
+
+def fit_rows(figures: StageFigures, units: Units) -> Iterator[Row]:
+    """The holes as one pattern, against the wanted ones and the bed's."""
+    for number, fit in enumerate(figures.fits):
+        against = "as wanted" if fit.against == "wanted" else "over the bed's holes"
+        yield Row("HOLES" if number == 0 else "", (
+            f"{fit.count} {against}: the worst is {units.text(fit.error)} off, the pattern shifted by "
+            f"{place(fit.shift, units)}, turned by {fit.angle:.4f}°, scaled by {fit.scale:.6f}; with the "
+            f"zero moved by {place(fit.back, units)} the worst is {units.text(fit.left)} off"))
 
 
 def said(stop: StopFigures, units: Units) -> Iterator[str]:

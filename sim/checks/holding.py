@@ -27,6 +27,7 @@ from .repeats import repeated
 SLENDER = 0.2  # hold-downs in a strip narrower than this part of its length are in one line; common practice
 SPAN, SPAN_THIN, THIN = 200.0, 120.0, 12.0  # mm: spans, and the thickness under which boards are thin
 ROUND = 10.0  # mm: a proposed span is rounded up to this
+FEWEST = 3.0  # hold-downs that do not lie in one line
 STEP = 2.0  # mm between the places that are asked for their distance
 
 Holder = HeadSolid | ClampSolid
@@ -45,7 +46,8 @@ def loose(evidence: Evidence) -> Iterator[Said]:
             how = too_little(holders, part) if len(rows) else None
             if how is not None:
                 yield repeated("loose", evidence, rows, rows[0], about=name, value=len(names(holders)),
-                               severity=Severity.CAUTION if holders else Severity.STOP, what=how)
+                               limit=FEWEST, what=how,
+                               severity=Severity.CAUTION if holders else Severity.STOP)
 
 
 def parts(evidence: Evidence) -> list[tuple[str, BaseGeometry]]:

@@ -38,6 +38,8 @@ def wall_left(evidence: Evidence) -> Iterator[Finding]:
             continue
         reach = widest(evidence, face)
         for piece in evidence.lying:
+            if shapely.covers(wanted, piece.outline):
+                continue
             if shapely.distance(piece.outline, face.wanted.area) < reach:
                 walls = np.greater(evidence.surface.mask(piece.outline), evidence.surface.mask(wanted))
                 walls &= standing(evidence, face)

@@ -193,6 +193,32 @@ def test_a_clamp_stands_over_the_top_of_its_part(judged):
     assert result.records[0].solids[0].clamps[0].top == 8.0
 
 
+ANYWHERE = SCREW.replace('part = "back"\n', "")
+
+
+def test_each_of_two_swapped_parts_has_its_own_face_over_a_screw(judged):
+    """Back at 0, faced to -0.4 over the head (top -2): 1.6. The pallet's top is at -1: 1.0, and the back,
+    laid again, has its 1.6."""
+    with_ = 'parts = ["front", "{}"]'.format
+    first = judged(ACROSS, outline=PALLET, more=ANYWHERE, stage=with_("back"), then=with_("pallet"))
+    covers = [{c.about: c.cover for c in stage.clearances}["s 1"] for stage in first.stages]
+    assert covers == [pytest.approx(1.6), pytest.approx(1.0)]
+
+
+def test_a_screw_is_driven_in_anew_where_another_part_lies(judged):
+    """Seated on the floor: head 3 high on the back at 0, then on the pallet at -1."""
+    lines, floor = "G0 Z25\n", ANYWHERE.replace("seat = -5", 'seat = "floor"')
+    with_ = 'parts = ["front", "{}"]'.format
+    result = judged(lines, outline=PALLET, more=floor, stage=with_("back"), then=with_("pallet"))
+    tops = [record.solids[0].heads[0].top for record in result.records]
+    assert tops == [3.0, 2.0]
+
+
+def test_too_little_says_how_many_are_wanted(found):
+    (said,) = found("loose", ACROSS, more=SCREW.replace('part = "back"\n', ""))
+    assert "3 or more, not all in one line" in said.advice()
+
+
 # --- mistakes -----------------------------------------------------------------------------------------
 
 @pytest.mark.parametrize(("y", "words"), [("[49.9, 100]", '"back" overlaps "front"'), ("[50, 100]", None)])

@@ -108,6 +108,8 @@ DEEP_BED = {"thickness": "18", "bed_top": "-30"}
 LOWER = "changes = [ { at_stop = 1, zero = [0, 0, -1] } ]"
 FIT = 'fitted = []\nchanges = [ { at_stop = 1, fit = ["s"] } ]'
 TAKE_OFF = 'changes = [ { at_stop = 1, remove = ["c"] } ]'
+TWO_ROWS = peck(-5, 30) + "G0 Z40\nM5\nM0\n" + peck(-5, 60)
+PUT_ON = 'clamps = []\nchanges = [ { at_stop = 1, add = ["c"] } ]'
 STANDING = clamp("[50, 70]", "[-20, 15]", "[0, 22]")
 IN_INCHES = "G0 X-0.8 Y1.6\nG0 Z0.8\nG1 Z-0.016 F20\nG1 X8.7 F80\nG0 Z0.8\n"
 INVERSE = "G0 X-20 Y40\nG0 Z3\nG1 Z-0.4 F500\nG93 G1 X220 F{}\nG94\n"
@@ -242,6 +244,19 @@ PAIRS = {
             stage=TAKE_OFF),
         job("M0\nG0 Z3\nG0 X60\nG0 Z20\n", more=STANDING,
             stage=TAKE_OFF)),
+    # the second row of holes is drilled under a clamp that was to go at the stop
+    "a clamp that is not moved in time": Pair(
+        "clamp-strike",
+        job(TWO_ROWS, more=STANDING.replace("15]", "60]")),
+        job(TWO_ROWS, more=STANDING.replace("15]", "60]"),
+            stage=TAKE_OFF)),
+    # its rim is 3.3 from the axis at X60: set down from X63.29 on it is met, from X63.3 on it is not
+    "a clamp set down where the next row is drilled": Pair(
+        "clamp-strike",
+        job(TWO_ROWS, more=clamp("[63.29, 80]", "[30, 60]", "[0, 22]"),
+            stage=PUT_ON),
+        job(TWO_ROWS, more=clamp("[63.3, 80]", "[30, 60]", "[0, 22]"),
+            stage=PUT_ON)),
     "spindle by hand": Pair(
         "over-speed", job(passes(40), machine='spindle_by = "hand"', stage="rpm = 18001"),
         job("S20000\n" + passes(40), machine='spindle_by = "hand"', stage="rpm = 18000"), 18001, 0),

@@ -19,7 +19,7 @@ from ..layout import Row, clean
 from ..slack_rows import holder_rows, slack_rows
 from ..stage_rows import budget_rows, cut_rows, stand_rows
 from ..standing import screw_place
-from ..stop_rows import stop_rows
+from ..stop_rows import fit_rows, stop_rows
 from ..terminal import quiet_rows
 
 NOTHING = 1e-6  # mm: a lower ridge is none, two places as near are one
@@ -158,6 +158,7 @@ def stage(result: Result, number: int) -> dict[str, Any]:
             "time": time_words(figures, result.job.units), "lengths": lengths(result, figures),
             "stand": texts(stand_rows(result, written, reading)),
             "stops": texts(stop_rows(figures, result.job.units)),
+            "fits": texts(fit_rows(figures, result.job.units)),
             "cut": texts(cut_rows(result, figures, everything=True)),
             "slack": slack(result, figures),
             "lines": ridge_words(result, figures), "knobs": list(knobs(result, figures)),

@@ -265,7 +265,7 @@ class Crew:
     def standing(self) -> Standing:
         """What is left for the next stage."""
         return Standing(dict(self.heads), self.clamps, self.reading.final.cutter,
-                        frozenset(piece.name for piece in self.pieces))
+                        pieces=frozenset(piece.name for piece in self.pieces))
 
 
 def top_under(job: Job, clamp: Clamp) -> float:

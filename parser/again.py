@@ -22,7 +22,7 @@ from .motion import Move
 from .parameters import is_live
 from .plain import FARTHEST
 from .ready import NOT_READY, Ready, Reckoned
-from .values import Values
+from .values import Values, label_of
 from .written import Assignment, Block, Name, Number, Word
 
 if TYPE_CHECKING:
@@ -95,7 +95,7 @@ class Again:
         return len(set(indexes)) == len(indexes) and read.isdisjoint(indexes)
 
     def _setting(self, setting: Assignment) -> tuple[int | str, Reckoned] | None:
-        value = self.ready.number(setting.value)
+        value = self.ready.number(setting.value, label_of(setting.index))
         if value is None:
             return None
         if isinstance(setting.index, Name):
@@ -139,7 +139,7 @@ class Again:
     def _part(self, word: Word) -> tuple[float, Reckoned | None] | None:
         """A word's number, or (0, how it is reckoned)."""
         if not isinstance(word.value, Number):
-            reckoned = self.ready.number(word.value)
+            reckoned = self.ready.number(word.value, word.letter)
             return None if reckoned is None or word.letter == "G" else (0.0, reckoned)
         number = word.value
         counts = self.values.increments and word.letter in self.values.counted

@@ -81,7 +81,7 @@ class Course:
         self.programs = tuple(part for part in self.parts if part.main)
         self.limit = self.control.rule("flow.max_steps")
         self.watch = Endless(self)
-        self.ready = Ready(self.control.dialect)
+        self.ready = Ready(self.control.dialect, self.control.doubts)
         numbered = (at for at, block in enumerate(self.blocks) if block.program is not None)
         self.marked = self.drawn.begins | {
             at for at in numbered if self.labels or self.drawn.calls_by_label(self.blocks[at])}
@@ -193,7 +193,7 @@ class Course:
     def true(self, flow: Flow) -> bool:
         """Whether a condition holds; one that only the machine knows is said, and does not."""
         value = flow.values[0]
-        if self.again and (reckoned := self.ready.compared(value)) is not None:
+        if self.again and (reckoned := self.ready.compared(value, "the condition")) is not None:
             try:
                 holds, side = reckoned(self.values.parameters.plain, self.values.parameters.names)
             except NOT_READY:

@@ -2,13 +2,13 @@
 
 The law: a ready value gives what `evaluate` gives, bit for bit, where there is nothing to be said of it;
 everywhere else it raises one of `NOT_READY`, and is left to `evaluate`. A value that another value of an
-unconfirmed key of the dialect would reckon in another way is never made ready.
+unconfirmed key of the dialect reckons in another way is ready once that doubt is noted.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from math import atan2, degrees
+from collections.abc import Callable, Sequence
+from math import atan2, degrees, inf, isclose
 from typing import Any
 
 from .arithmetic import FUNCTIONS, OPERATORS, BadValue
@@ -16,6 +16,7 @@ from .dependence import bare
 from .dialect import Dialect
 from .expressions import FIRST, MACHINES, touched
 from .parameters import is_live
+from .reading import Doubt
 from .values import UNSET
 from .written import Call, Chain, Name, Number, Parameter, Signed, Value
 
@@ -43,48 +44,85 @@ def _rounded(down: str, up: str) -> Callable[[float], float]:
 
 
 KNOWN: dict[str, Any] = {
-    "finite": finite, "power": OPERATORS["**"], "both": OPERATORS["AND"], "either": OPERATORS["OR"],
-    "one": OPERATORS["XOR"], "FIX_zero": _rounded("FIX", "FUP"), "FUP_zero": _rounded("FUP", "FIX"),
+    "finite": finite, "inf": inf, "power": OPERATORS["**"], "both": OPERATORS["AND"],
+    "either": OPERATORS["OR"], "one": OPERATORS["XOR"],
+    "FIX_zero": _rounded("FIX", "FUP"), "FUP_zero": _rounded("FUP", "FIX"),
     "atan_signed": lambda y, x: degrees(atan2(y, x)),
     "atan_positive": lambda y, x: degrees(atan2(y, x)) % 360.0, **FUNCTIONS}
 NAMED = {"**": "power", "AND": "both", "OR": "either", "XOR": "one"}
 
 
 class Ready:
-    """Makes values ready for one dialect, each once."""
+    """Makes values ready for one dialect, each once; `noted` are the doubts so far."""
 
-    def __init__(self, dialect: Dialect) -> None:
-        self.dialect = dialect
+    def __init__(self, dialect: Dialect, noted: Sequence[Doubt] = ()) -> None:
+        self.dialect, self.noted = dialect, noted
         self.made: dict[int, tuple[Value, Reckoned | None]] = {}
 
-    def number(self, value: Value) -> Reckoned | None:
+    def number(self, value: Value, letter: str) -> Reckoned | None:
         """A function of the parameters (by number, by name) that gives the value's number; None for a value
-        that is left to `evaluate`."""
-        return self._kept(value, lambda each, dialect: f"finite({source(each, dialect)})")
+        that is left to `evaluate`. `letter`: of the word, as its doubts have it."""
+        return self._kept(value, letter, lambda each, dialect: f"finite({source(each, dialect)})")
 
-    def compared(self, value: Value) -> Reckoned | None:
+    def compared(self, value: Value, step: str) -> Reckoned | None:
         """The same for a condition: (whether it holds, the sign of the left side less the right). None for
         one that is no comparison."""
-        return self._kept(value, comparison)
+        return self._kept(value, step, comparison)
 
-    def _kept(self, value: Value, write: Callable[[Value, Dialect], str]) -> Reckoned | None:
+    def _kept(self, value: Value, letter: str, write: Callable[[Value, Dialect], str]) -> Reckoned | None:
         kept = self.made.get(id(value))
         if kept is None:  # the value is kept too, so that no other gets its place
-            kept = self.made[id(value)] = value, self._made(value, write)
+            kept = self.made[id(value)] = value, self._made(value, letter, write)
         return kept[1]
 
-    def _made(self, value: Value, write: Callable[[Value, Dialect], str]) -> Reckoned | None:
-        keys = touched(value) - UNSET
+    def _made(self, value: Value, letter: str, write: Callable[[Value, Dialect], str]) -> Reckoned | None:
         try:
             text = write(value, self.dialect)
-            if any(write(value, other) != text for key in keys & self.dialect.alternatives.keys()
-                   for other in self.dialect.variants[key]):
-                return None
-            if text.count("(") > MOST_BRACKETS:
-                return None
         except Unfit:
             return None
-        return eval(f"lambda p, n: {text}", KNOWN)  # of numbers, operators and names of KNOWN only
+        if text.count("(") > MOST_BRACKETS:
+            return None
+        keys, variants = (touched(value) - UNSET) & self.dialect.alternatives.keys(), self.dialect.variants
+        others = [(key, _function(other)) for key in keys for variant in variants[key]
+                  if (other := _written(write, value, variant)) != text]
+        made = _function(text)
+        return self._held_against(made, others, letter) if others else made
+
+    def _held_against(self, made: Reckoned, others: list[tuple[str, Reckoned]], letter: str) -> Reckoned:
+        """A value that is ready where the other readings, each under its key, reckon alike or are noted."""
+        left = [*others]
+
+        def reckon(plain: dict[int, float], names: dict[str, float]) -> Any:
+            number = made(plain, names)
+            for pair in [*left]:
+                if not _alike(number, pair[1], plain, names):
+                    if not any((doubt.key, doubt.code) == (pair[0], letter) for doubt in self.noted):
+                        raise Unfit
+                    left.remove(pair)
+            return number
+
+        return reckon
+
+
+def _function(text: str) -> Reckoned:
+    return eval(f"lambda p, n: {text}", KNOWN)  # of numbers, operators and names of KNOWN only
+
+
+def _alike(one: Any, other: Reckoned, plain: dict[int, float], names: dict[str, float]) -> bool:
+    """Whether another way to reckon gives the same, as `doubts` has it; not where it cannot."""
+    try:
+        two = other(plain, names)
+    except NOT_READY:
+        return False
+    return one[0] == two[0] if isinstance(one, tuple) else isclose(one, two, rel_tol=1e-12, abs_tol=1e-12)
+
+
+def _written(write: Callable[[Value, Dialect], str], value: Value, dialect: Dialect) -> str:
+    """As Python text; what cannot be made ready is never alike."""
+    try:
+        return write(value, dialect)
+    except Unfit:
+        return "finite(inf)"
 
 
 def comparison(value: Value, dialect: Dialect) -> str:

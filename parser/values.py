@@ -88,7 +88,7 @@ class Values:
 
     def setting(self, assignment: Assignment) -> tuple[int | str, float] | None:
         column, end = assignment.column, assignment.end
-        label = _label(assignment.index)
+        label = label_of(assignment.index)
         if isinstance(assignment.index, Name):
             named = self.calculated(assignment.value, label, column, end)
             return None if named is None else (assignment.index.text, named)
@@ -125,7 +125,7 @@ class Values:
                 self.control.doubt("expr.assign", Span(), f"#{index}")
 
 
-def _label(index: Value) -> str:
+def label_of(index: Value) -> str:
     """What a setting sets, as it is written."""
     if isinstance(index, Name):
         return f"#<{index.text}>"

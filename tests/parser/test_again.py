@@ -92,7 +92,7 @@ def test_a_ready_value_is_the_value(text, held, name):
     dialect = load_dialect(name)
     value = read_line(f"X[{text}]", "both").words[0].value
     memory = Memory({k: v for k, v in zip((1, 2, 3, "a"), held, strict=True) if v is not None})
-    made = Ready(dialect).number(value)
+    made = Ready(dialect).number(value, "X")
     if made is None:
         return
     numbers = {k: v for k, v in memory.items() if isinstance(k, int)}
@@ -108,7 +108,7 @@ def test_a_ready_value_is_the_value(text, held, name):
     "text", ["#1+#2*2.", "FIX[#1/2.]", "[#1 GT #2]", "SQRT[#1]", "#1-#2-#1", "ATAN[#1]/[#2]"])
 def test_what_people_write_in_loops_is_made_ready(text):
     value = read_line(f"X[{text}]", "both").words[0].value
-    made = Ready(load_dialect("labelled")).number(value)
+    made = Ready(load_dialect("labelled")).number(value, "X")
     assert made is not None
     assert made({1: 5.0, 2: 2.0}, {}) == evaluate(value, Memory({1: 5.0, 2: 2.0}), load_dialect("labelled"))
     with pytest.raises(NOT_READY):
@@ -120,7 +120,7 @@ def test_what_cannot_be_reckoned_is_left(text):
     value, dialect = read_line(f"X[{text}]", "both").words[0].value, load_dialect("usermacro")
     with pytest.raises((BadValue, Empty)):
         evaluate(value, Memory(), dialect)
-    made = Ready(dialect).number(value)
+    made = Ready(dialect).number(value, "X")
     assert made is not None
     with pytest.raises(NOT_READY):
         made({}, {})

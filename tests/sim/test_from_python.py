@@ -13,8 +13,8 @@ from proveout.sim import Result, Verdict, verify
 
 IMPORTS = """
 import sys
+import proveout.parser
 from proveout.sim import verify
-from proveout.parser import Source
 heavy = {"numba", "scipy", "shapely", "numpy", "pyvista", "pydantic", "lark"} & set(sys.modules)
 assert not heavy, heavy
 from proveout.parser import read_job, read_program

@@ -19,6 +19,7 @@ FINE = 4000  # steps between the lowest and the highest cell
 BARS = 20  # of the histogram: FINE is a multiple
 MOST = 0.95  # part of the face that the band holds
 LEVEL = 0.02  # part of the face that lies at one height when that is a level of it
+KEPT = 20_000_000  # cells
 FLAT = 1e-6  # mm: heights that are one
 LOW = 1e-5  # mm under its lowest that a face has to lie to be too low
 
@@ -39,7 +40,9 @@ class Heights:
 def heights_of(faces: Sequence[Faced]) -> Heights:
     """The heights of some faces together."""
     over, highest, lowest, count = 0, -np.inf, np.inf, 0
-    for face, heights in _bands(faces):
+    small = sum(face.measured.size for face in faces) <= KEPT
+    kept = list(_bands(faces)) if small else []  # taken from the map once where there is room
+    for face, heights in kept or _bands(faces):
         over += int((heights < face.wanted.lowest - LOW).sum())
         highest = max(highest, float(heights.max(initial=-np.inf)))
         lowest = min(lowest, float(heights.min(initial=np.inf)))
@@ -51,7 +54,7 @@ def heights_of(faces: Sequence[Faced]) -> Heights:
         bars = Histogram(round(lowest, 6), 0.0, (count * cell,))
         return Heights(over, highest, lowest, 0.0, (Level(round(lowest, 6), count * cell),), bars)
     step, counts = (highest - lowest) / FINE, np.zeros(FINE, np.int64)
-    for _, heights in _bands(faces):
+    for _, heights in kept or _bands(faces):
         which = ((heights - np.float32(lowest)) * np.float32(1 / step)).astype(np.int32)
         counts += np.bincount(np.clip(which, 0, FINE - 1), minlength=FINE)
     areas = counts.reshape(BARS, -1).sum(axis=1) * cell

@@ -31,7 +31,7 @@ STEP = 1e-5  # mm: how finely lowerings are told apart
 LOWERED = 1e-4  # mm: heights are right to this
 DECIMALS = 4  # the same: a map keeps 0.4 as 0.400000006, and whole numbers of facings would be one short
 FEW = 4  # rows and columns of which one is asked for the middle height
-THICKNESS = "the board's thickness"
+THICKNESS, THICKNESS_OF = "the board's thickness", "the thickness of "
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ def thicknesses(evidence: Evidence, lowered: Lowered) -> dict[str, float]:
     for piece in evidence.lying:
         lowest = lowered.by_piece.get(piece.name, lowered.lowest)
         if piece.underside is not None and np.isfinite(lowest):
-            name = THICKNESS if piece.name == WHOLE else f"the thickness of {piece.name}"
+            name = THICKNESS if piece.name == WHOLE else f"{THICKNESS_OF}{piece.name}"
             found[name] = round(lowest, DECIMALS) - piece.underside - keep
     return found
 
@@ -188,7 +188,13 @@ def budget_low(job: Job, left: Budget) -> Iterator[Finding]:
 
 def remedy(job: Job, left: Budget) -> str:
     """What would give two facings more."""
-    if left.limited_by == THICKNESS or left.cover_over_heads is None or left.depth is None:
+    first = left.limits[0] if left.limits else None
+    if first is not None and first.about in {obstacle.name for obstacle in job.obstacles}:
+        lower = ENOUGH * (left.depth or 0.0) - first.left
+        return f"Lower {first.about} by {job.units.text(lower)}, or have a new board ready"
+    if left.limited_by == THICKNESS or (left.limited_by or "").startswith(THICKNESS_OF):
+        return "Have a new board ready"
+    if left.cover_over_heads is None or left.depth is None:
         return "Have a new board ready"
     deeper = ENOUGH * left.depth - (left.cover_over_heads - wanted_cover(job))
     return f"Sink {left.limited_by} {job.units.text(deeper)} deeper, or have a new board ready"

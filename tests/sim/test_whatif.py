@@ -85,6 +85,16 @@ def test_a_track_under_the_way_ends_them_too(judged, top, count):
     assert [limit.about for limit in budget.limits] == ["track", "the board's thickness"]
 
 
+def test_what_would_give_two_more_where_it_is_no_screw(judged):
+    """One facing of 0.4 is left over the track (0.5): 0.3 lower gives two. A part that is too thin: none."""
+    low = [f for f in judged(face(-0.4), stage="face = { z = -0.4 }", more=TRACK.format(-2.9)).findings
+           if f.kind == "budget-low"]
+    assert "Lower track by 0.3 mm" in low[0].advice()
+    halves = 'parts = [ { name = "front", x = [0, 200], y = [0, 100] } ]'
+    thin = judged(face(-0.4), stage="face = { z = -0.4 }", outline=halves, board="keep = 17.5").findings
+    assert [f.advice() for f in thin if f.kind == "budget-low"] == ["Have a new board ready."]
+
+
 def test_the_wear_that_a_facing_must_clean(judged):
     """A groove at -1.1 lies under a face at -0.4: 0.7 below the middle of it."""
     groove = "G0 X-20 Y50\nG0 Z3\nG1 Z-1.1 F500\nG1 X220 F2000\nG0 Z20\n"

@@ -66,6 +66,8 @@ def touch_doubt(evidence: Evidence) -> Iterator[Said]:
         cutter = evidence.job.cutter(number) or evidence.job.cutters[0]
         if touch.on == "board" and touch.at is None:
             yield Unchecked("where Z is touched", f"the touch of {cutter.label} has no place (at)")
+        elif touch.on == "bed" and evidence.bed_top is None:
+            yield Unchecked("where Z is touched", "the bed's height is not known: Z0 is the stage's zero")
         elif touch.on == "board" and touch.at is not None:
             board = evidence.board_then(row, evidence.board)
             yield from doubts(evidence, cutter, touch.at, board)

@@ -42,6 +42,20 @@ def test_z_is_taken_from_the_bed_and_a_block(judged, touch, deep):
     assert lowest(judged(FACING, stage=touch)) == [deep]
 
 
+def test_a_bed_whose_height_nobody_knows_is_said(tmp_path):
+    from proveout.parser.jobfile import read_job
+    from proveout.sim.verify import verify
+
+    (tmp_path / "a.nc").write_text("G21 G90 G17 G94 G54\nG0 Z20\nM30\n")
+    (tmp_path / "job.toml").write_text(
+        'board = { x = [0, 200], y = [0, 100] }\n'
+        'cutters = [ { number = 1, shape = "flat", diameter = 6 } ]\n'
+        'stages = [ { name = "a", program = "a.nc", touch = [ { on = "bed" } ] } ]\n')
+    result = verify(read_job(tmp_path / "job.toml"), threads=1)
+    assert result.job.stages[0].zero[2] == 0.0
+    assert any("the bed's height is not known" in each.why for each in result.unchecked)
+
+
 def test_a_depth_below_zero_counts_from_the_zero_that_was_touched(found):
     """A face 0.4 below zero, touched on the strip at -0.4: -0.8 is wanted, and cut."""
     stage = "touch = [ { at = [100, 50] } ]\nface = { x = [0, 200], y = [40, 60], depth = 0.4 }"

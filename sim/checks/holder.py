@@ -110,12 +110,18 @@ def board_touches(evidence: Evidence) -> list[tuple[str, np.ndarray, np.ndarray]
 
 def shoe_on_board(evidence: Evidence) -> Iterator[Finding]:
     """holder-strike: the dust shoe's hard part against the board."""
-    for layer in layers_of(evidence.job.machine.shoe)[:1]:
-        under = under_board(evidence, layer)
-        if len(under.rows):
-            lines = evidence.motion.line[under.rows]
-            fix = _shoe_off(int(lines.min()), int(lines.max()), float(under.depth.max()) + KEEP)
-            yield _on_board(evidence, HARD, under.rows, under.depth, fix)
+    under = hard_under_board(evidence)
+    if under is not None and len(under.rows):
+        lines = evidence.motion.line[under.rows]
+        fix = _shoe_off(int(lines.min()), int(lines.max()), float(under.depth.max()) + KEEP)
+        yield _on_board(evidence, HARD, under.rows, under.depth, fix)
+
+
+@once
+def hard_under_board(evidence: Evidence) -> Under | None:
+    """Where the shoe's hard part is below the board; None where there is no shoe."""
+    layers = layers_of(evidence.job.machine.shoe)
+    return under_board(evidence, layers[0]) if layers else None
 
 
 def _on_board(evidence: Evidence, part: str, rows: np.ndarray, depth: np.ndarray, fix: Phrase) -> Finding:
@@ -147,16 +153,20 @@ def _moved(evidence: Evidence, rows: np.ndarray, found: Finding) -> Finding:
 # --- brushes ------------------------------------------------------------------------------------------
 
 def shoe_brush(evidence: Evidence) -> Iterator[Finding]:
-    """Brushes bent more than they may be, or over a screw that stands out of the board."""
-    shoe = evidence.job.machine.shoe
+    """Brushes bent more than they may be, or over a screw that stands out of the board; what the hard part
+    strikes is told already."""
+    shoe, struck = evidence.job.machine.shoe, {a.about for a in evidence.clearances.above.shoe}
     for group in by_body(evidence.clearances.above.brushes):
+        if group[0].about in struck:
+            continue
         worst = min(group, key=lambda a: a.gap)
         body, cutter = worst.body, evidence.cutters[worst.move].label
         limit = 0.0 if isinstance(body, HeadSolid) or shoe is None else shoe.bend
         said = folded(evidence, "shoe-brush", group, limit, cutter=cutter, thing=thing(body),
                       fix=_off(evidence, group, -worst.gap - limit))
         yield replace(said, value=-worst.gap)
-    for layer in layers_of(shoe)[1:]:
+    hard = hard_under_board(evidence)
+    for layer in layers_of(shoe)[1:] if hard is None or not len(hard.rows) else ():
         yield from _on_the_board(evidence, layer, under_board(evidence, layer))
 
 

@@ -352,3 +352,12 @@ def test_the_shoe_on_a_stepped_board_lies_between_two_rectangles():
         low, high = (surface.heights[(dx >= shoe[0] - g) & (dx <= shoe[1] + g) & (dy >= shoe[2] - g)
                                      & (dy <= shoe[3] + g)].max() + 2 for g in (0.0, grow))
         assert max(low, 0) - 0.011 <= depth <= max(high, 0) + 1e-5
+
+
+def test_what_the_hard_part_strikes_the_brushes_are_not_told_of(judged):
+    """The hard part, 14 over the tip, is 3 in the board; the brushes, at the tip, are bent by 17, untold."""
+    cutters = CUTTER.format(more="stickout = 20\n")
+    lines = "G0 X100 Y50\nG1 Z-17 F300\nG0 Z20\n"
+    kinds = {f.kind for f in judged(lines, machine=SHOE_TABLE, cutters=cutters).findings}
+    assert "holder-strike" in kinds
+    assert "shoe-brush" not in kinds

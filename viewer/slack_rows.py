@@ -38,11 +38,11 @@ def slack_rows(figures: StageFigures, units: Units, everything: bool) -> Iterato
     if held is not None and everything:
         yield Row("HELD", f"cut at most {units.text(held.farthest)} from the nearest screw or clamp, at "
                           f"X{units.digits(held.at[0])} Y{units.digits(held.at[1])} of the board")
-    if slack is not None and (words := bears_words(slack, units)):
-        yield Row("BEARS", words)
+    if slack is not None and (everything or slack.z_zero.amount >= 0) and bears_words(slack, units):
+        yield Row("BEARS", bears_words(slack, units))
     if slack is not None and everything:
         yield Row("SLACK", slack_words(slack, units))
-    others = [zero_words(zero, units) for zero in figures.zeros if not zero.chosen]
+    others = [zero_words(zero, units, everything) for zero in figures.zeros if not zero.chosen]
     if others:
         yield Row("ZERO", "; ".join(others))
 
@@ -70,8 +70,8 @@ def _amount(limit: Bound, units: Units) -> str:
     return f"{units.text(max(0.0, limit.amount))} ({limit.by})"
 
 
-def zero_words(zero: ZeroFigures, units: Units) -> str:
-    """What the program would do with that zero, worst first."""
+def zero_words(zero: ZeroFigures, units: Units, everything: bool = True) -> str:
+    """What the program would do with that zero, worst first; or the worst alone."""
     does = []
     if zero.meets:
         does.append(f"meets {thing(zero.meets)} by {units.text(zero.overlap)}")
@@ -79,7 +79,7 @@ def zero_words(zero: ZeroFigures, units: Units) -> str:
         does.append(f"rapids {units.text(zero.rapid)} into the board")
     if zero.depth is not None and zero.depth > 0:
         does.append(f"cuts {units.text(zero.depth)} deep")
-    return f"{ZEROS[zero.name]}: {', '.join(does) or 'cuts air'}"
+    return f"{ZEROS[zero.name]}: {', '.join(does if everything else does[:1]) or 'cuts air'}"
 
 
 def thing(about: str) -> str:

@@ -47,3 +47,8 @@ def test_what_another_zero_does(zero, words):
 def test_an_inch_job_has_inches():
     gap = ClearanceFigures("front left", 25.4, 12, (0.0, 0.0, 0.0), part="nut")
     assert holder_words(gap, Units.INCH) == "nut to front left: 1 in free at line 12"
+
+
+def test_the_first_screen_tells_the_worst_of_another_zero_alone():
+    zero = ZeroFigures("bed", -18.0, False, 18.4, "bed", 16.4, 3.0)
+    assert zero_words(zero, Units.MM, False) == "on the bed: meets the bed by 16.4 mm"

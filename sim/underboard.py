@@ -107,10 +107,9 @@ def coarse(surface: Surface, heights: NDArray[np.float32], x: Reach, y: Reach,
     step = max(1, ceil((heights.size / cells) ** 0.5))
     cell = surface.cell * step
     (left, right), (front, back) = (_window(sorted(reach), cell) for reach in (x, y))
-    ny, nx = (ceil(n / step) for n in heights.shape)
-    blocks = np.full((ny * step, nx * step), -np.inf)
-    blocks[:heights.shape[0], :heights.shape[1]] = np.nan_to_num(heights, nan=-np.inf)
-    blocks = blocks.reshape(ny, step, nx, step).max(axis=(1, 3))
+    starts = [np.arange(0, n, step) for n in heights.shape]
+    blocks = np.fmax.reduceat(np.fmax.reduceat(heights, starts[0]), starts[1], axis=1)  # NaN: no board
+    blocks = np.where(np.isnan(blocks), -np.inf, blocks).astype(np.float64)
     z = _highest_between(_highest_between(blocks, front, back, 0), left, right, 1)
     return Highest(surface.x0 - right * cell, surface.y0 - back * cell, cell, z)
 

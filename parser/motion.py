@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import cached_property
-from typing import NamedTuple
+from typing import ClassVar, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -115,6 +115,8 @@ class Motion:
     -1 for straight moves · cycle (n,) bool: the move was made by a drilling cycle.
     """
 
+    PART: ClassVar[int] = 1 << 20  # rows looked at in one go
+
     line: NDArray[np.int32]
     kind: NDArray[np.uint8]
     start: Floats
@@ -158,7 +160,10 @@ class Motion:
 
     def length(self) -> Floats:
         """(n,) length of each path, mm; NaN where unplaced. Arcs and helices by sqrt((r·sweep)²+Δh²)."""
-        length = np.linalg.norm(self.end - self.start, axis=1)
+        length = np.empty(len(self))
+        for first in range(0, len(self), self.PART):  # in parts: long motions fill the memory
+            rows = slice(first, first + self.PART)
+            length[rows] = np.linalg.norm(self.end[rows] - self.start[rows], axis=1)
         for plane, axes in PLANE_AXES.items():
             rows = self._arcs_in(plane)
             length[rows] = _arc_lengths(self, rows, axes)

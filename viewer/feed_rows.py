@@ -87,8 +87,8 @@ def _columns(*cells: str) -> str:
     return "".join(cell.ljust(width) for cell, width in zip(cells, WIDTHS, strict=False)).rstrip()
 
 
-def time_words(figures: StageFigures, units: Units) -> str:
-    """How long it takes and where the time goes; when it waits for the operator."""
+def time_words(figures: StageFigures, units: Units, everything: bool = True) -> str:
+    """How long it takes and when it waits for the operator; with `everything`, where the time goes."""
     time, said = figures.time, clock(figures.seconds)
     if time is None:
         return said
@@ -99,7 +99,8 @@ def time_words(figures: StageFigures, units: Units) -> str:
     waits = "; ".join(f"{_wait(each.code, each.cutter)} on line {each.line} after {clock(each.after)}"
                       for each in time.waits[:4])
     more = f" and {len(time.waits) - 4} more" if len(time.waits) > 4 else ""
-    return said + (f": {', '.join(parts)}" if parts else "") + (f"; waits: {waits}{more}" if waits else "")
+    spent_on = f": {', '.join(parts)}" if parts and everything else ""
+    return said + spent_on + (f"; waits: {waits}{more}" if waits else "")
 
 
 def _passes(passes: tuple[PassFigures, ...], units: Units) -> Iterator[str]:

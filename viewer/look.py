@@ -9,7 +9,6 @@ import re
 from dataclasses import dataclass
 
 from .errors import Refused
-from .relief import COLOURINGS
 
 VIEWS = {  # toward the camera, from the middle of the board; X right, Y away from the operator, Z up
     "operator": (-0.03, -0.66, 0.86),
@@ -17,6 +16,12 @@ VIEWS = {  # toward the camera, from the middle of the board; X right, Y away fr
     "left": (-0.78, -0.36, 0.66),
     "right": (0.78, -0.36, 0.66),
     "back": (0.03, 0.66, 0.86),
+}
+COLOURINGS = {  # what a surface's colours tell; relief.py gives them
+    "wanted": "distance from the wanted face",
+    "height": "height",
+    "line": "the line that cut it last",
+    "stage": "the stage that cut it last",
 }
 LEAST, MOST = 200, 8000  # pixels
 

@@ -16,6 +16,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from .look import COLOURINGS as COLOURINGS
 from .scene import Relief
 
 Rgb = tuple[int, int, int]
@@ -42,12 +43,6 @@ LOW: Rgb = (38, 62, 112)  # colours of height: from low to high
 HIGH: Rgb = (246, 232, 178)
 TINTS: tuple[Rgb, ...] = (  # neighbouring lines or stages differ in lightness, then in hue
     (226, 214, 190), (150, 176, 200), (206, 178, 128), (116, 146, 178), (238, 226, 206), (182, 196, 206))
-COLOURINGS = {
-    "wanted": "distance from the wanted face",
-    "height": "height",
-    "line": "the line that cut it last",
-    "stage": "the stage that cut it last",
-}
 NEAR = 2.0  # mm about the board's level that colours of height span at most
 LEAST = 0.05  # mm on either side that they span at least
 

@@ -13,7 +13,7 @@ from ..parser.motion import Happening
 from ..parser.reading import Reading
 from ..parser.units import Units
 from ..sim.parts import lying
-from ..sim.result import ClearanceFigures, FaceFigures, Result, StageFigures
+from ..sim.result import ClearanceFigures, FaceFigures, Result, StageFigures, Verdict
 from .feed_rows import clock, feed_words, knob_rows, more_words, reach, time_words
 from .layout import Row
 from .slack_rows import holder_rows, slack_rows
@@ -25,8 +25,10 @@ GAPS = 3  # smallest gaps of a stage on the first screen
 
 def stage_rows(result: Result, everything: bool) -> Iterator[Row]:
     """The stage that the worst reason is about (the first, where there is none) in full, the others in a
-    row each; with `everything`, each in full. Then the budget after the last."""
+    row each; with `everything`, each in full. Then the budget after the last. Where there are reasons they
+    need the room: what other zeros would do and what gives more facings is told where there are none."""
     kept = len(result.records) == len(result.stages)
+    roomy = result.verdict is Verdict.CLEAR
     worst = result.findings[0].stage if result.findings else ""
     names = [figures.name for figures in result.stages]
     for number, figures in enumerate(result.stages):
@@ -42,12 +44,13 @@ def stage_rows(result: Result, everything: bool) -> Iterator[Row]:
             yield from fit_rows(figures, result.job.units)
         yield from gap_rows(result, figures, everything)
         yield from holder_rows(figures, result.job.units, everything)
-        yield from slack_rows(figures, result.job.units, everything)
+        if everything or roomy:
+            yield from slack_rows(figures, result.job.units, everything)
         yield from cut_rows(result, figures, everything)
         for feeds in figures.feeds:
             yield from knob_rows(feeds, result.job.units)
-        yield Row("TIME", time_words(figures, result.job.units))
-    yield from budget_rows(result)
+        yield Row("TIME", time_words(figures, result.job.units, everything))
+    yield from budget_rows(result, everything or roomy)
 
 
 def brief(result: Result, figures: StageFigures) -> str:
@@ -151,8 +154,8 @@ def _holes(figures: StageFigures, units: Units) -> Iterator[str]:
         yield f"{len(same)} holes of {units.text(size)} ({through or 'none'} through)"
 
 
-def budget_rows(result: Result) -> Iterator[Row]:
-    """How many facings are left, and what ends them."""
+def budget_rows(result: Result, gains_too: bool = True) -> Iterator[Row]:
+    """How many facings are left, what ends them, and what would give more."""
     budget, units = result.budget, result.job.units
     if budget.facings_left is None:
         return
@@ -161,7 +164,7 @@ def budget_rows(result: Result) -> Iterator[Row]:
     more = "facing" if budget.facings_left == 1 else "facings"
     screw = screw_place(result.job, budget.limited_by or "")
     yield Row("LEFT", f"{budget.facings_left} more {more}{each}{ends}" + (f" ({screw})" if screw else ""))
-    gains = list(gain_words(result))
+    gains = list(gain_words(result)) if gains_too else []
     if gains:
         yield Row("", "; ".join(gains))
 

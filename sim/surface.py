@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from ..parser.job import Cutter
 from .cutters import profile_of
 
-BYTES_A_CELL = 22  # heights, last, heights before a stage, and what the checks take: seen at 298 million
+BYTES_A_CELL = 30  # heights, last, heights before a stage, and what the checks take: seen at 298 million
 CELLS = (0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0)  # the sizes chosen from, mm
 BAND = 2_000_000  # cells that are looked at together: little enough to stay close to the processor
 PLENTY = 60_000_000  # cells beyond which a finer map is slow before it is useful

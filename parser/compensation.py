@@ -8,7 +8,7 @@ paths meet where the dialect looks ahead. What cannot be followed is said, and h
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import acos, atan2, cos, dist, hypot, isfinite, pi, sin
+from math import acos, atan2, cos, dist, hypot, isfinite, nan, pi, sin
 from typing import Any
 
 from .arcs import Arc
@@ -60,7 +60,8 @@ def leave(control: Control) -> None:
 def _diameter(control: Control, order: Order, code: Code) -> float | None:
     """By the D word, or the cutter in the spindle; None where it is not known."""
     if code.name.endswith(".1"):
-        return order.values["D"] * control.frames.scale if isfinite(order.values.get("D", pi * 1e9)) else None
+        diameter = order.values.get("D", nan) * control.frames.scale
+        return diameter if isfinite(diameter) else None
     number = control.frames.cutter
     if "D" in order.values:
         number = whole(control, order, "D", 0, 9999)

@@ -13,6 +13,7 @@ from proveout.parser.source import Source
 
 @pytest.mark.parametrize(("text", "name", "kind"), [
     (b"G40G54G0X-15.o10.\nM30", "usermacro", "word-doubtful"),  # a letter O with two points about it
+    (b"G21 G90\nG0 X0 Y0 Z0\nG41.1\nG1 X5 Y5 F100\nM30", "report", "unplaced"),  # no diameter given
 ])
 def test_it_is_read_to_an_end(text, name, kind):
     reading = read_program(Source("a.nc", text), load_dialect(name))

@@ -25,6 +25,7 @@ Floats = NDArray[np.float64]
 ALONG, AROUND, UP, DOWN = (17, 9), (9, 6), (9, 4), 30  # points and rounds of each search; halvings of one
 COARSE, FINER = 2e-3, 16  # mm from an arc to its coarse chords; fine ones to each, 256 times nearer
 CLOSE = 1e-5  # mm: how much nearer a pair has to be worth looking at
+NOTHING_NEAR = -1e9  # mm: a limit that no overlap passes (-inf asks for no distance, only whether it strikes)
 FEW = 8  # pairs of each body that are looked at first, the likeliest; then twice as many
 EDGE = 1e-9  # mm: a side touched by less is a contact
 SIGHTS = 16  # places around a rim from the best of which the nearest one is sought
@@ -39,7 +40,7 @@ def query(swarm: Swarm, shapes: Bodies, bodies: Floats, near: Floats, *,
     down, up = shapes.sway()
     raised = bodies.copy()
     raised[:, 7] += down
-    lowest = upright(swarm, shapes, raised, np.full(len(bodies), -np.inf), cover=cover)[0]
+    lowest = upright(swarm, shapes, raised, np.full(len(bodies), NOTHING_NEAR), cover=cover)[0]
     known = np.where(lowest[:, 1] >= 0, lowest[:, 0] + down + up + EDGE, -np.inf)
     pairs = upright(swarm, shapes, raised, np.maximum(near, known), cover=cover)[1]
     which = pairs[:, 0].astype(np.intp)

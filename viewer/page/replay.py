@@ -20,10 +20,10 @@ from ...sim.sweeps import Sweeps, sweeps_of
 from ..layout import clean
 from ..scene import Path
 from ..standing import stop_words
+from ..timeline import RAPID as UNTIMED
 from .packing import numbers
 
 MOST_SWEEPS = 250_000  # with more the page would be a burden; the window replays those
-UNTIMED = 5000.0  # mm/min: how fast a rapid is shown whose rate nobody knows
 STRAIGHT = [k.SX, k.SY, k.SZ, k.EX, k.EY, k.M]
 ARC = [k.CX, k.CY, k.AR, k.L]
 

@@ -90,7 +90,9 @@ def check(
     """Check jobs and say whether to run them."""
     from .asked import Asked
     from .checking import Outputs, check_jobs
+    from .job_files import jobs_in
     from .look import look
+    several, jobs = len(jobs), jobs_in(jobs)
     asked = Asked(cutter, stage, everything, override, spindle_override, tuple(values or ()), number,
                   threads, steps)
     outputs = Outputs(json, picture, save_surface, page, save_mesh, save_heights,
@@ -98,7 +100,7 @@ def check(
     if against is not None:
         from .against import hold_against
         raise typer.Exit(hold_against(jobs, against, asked))
-    if workers is not None or cluster is not None:
+    if workers is not None or cluster is not None or len(jobs) > several:  # a folder of many
         from .library import check_library
         raise typer.Exit(check_library(jobs, asked, outputs, workers, cluster))
     if watch:
@@ -137,8 +139,9 @@ def view(
         metavar="NAME", help="Show this stage; those before it are simulated.")] = None,
 ) -> None:
     """Check a job and open it in a window: turn it, play it forward and back."""
+    from .job_files import the_job
     from .viewing import view_job
-    raise typer.Exit(view_job(job, cutter, stage))
+    raise typer.Exit(view_job(the_job(job), cutter, stage))
 
 
 @app.command()

@@ -6,7 +6,7 @@ The law: every job that was named has its line and its place in the file, whatev
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ from .bar import bar
 from .checking import Outputs, check_places, show_rows
 from .errors import Refused
 from .first_run import prepare
+from .job_files import jobs_in
 from .layout import Row
 from .many import hands, outcomes
 from .outcomes import ORDER, UNUSED, Outcome
@@ -47,25 +48,6 @@ def check_library(paths: Sequence[Path], asked: Asked, outputs: Outputs, workers
     return 2 if any(each.verdict == UNUSED for each in found) else int(any(each.stops for each in found))
 
 
-def jobs_in(paths: Iterable[Path]) -> list[Path]:
-    """The jobs that are meant: a folder stands for every job file below it. Refused where it has none."""
-    found: dict[Path, None] = {}
-    for path in paths:
-        inside = [path] if not path.is_dir() else sorted(filter(is_job_file, path.rglob("*.toml")))
-        if not inside:
-            raise Refused(f"{path}: there is no job file in this folder or below it")
-        found.update(dict.fromkeys(inside))
-    return list(found)
-
-
-def is_job_file(path: Path) -> bool:
-    """Whether a TOML file speaks of stages, as a job file does and a dialect does not."""
-    try:
-        return b"[[stages]]" in path.read_bytes()
-    except OSError:
-        return False
-
-
 def rows(found: Sequence[Outcome]) -> Iterator[Row]:
     """A line for each job, the worst first, then how many there are of each kind."""
     for each in found:
@@ -77,7 +59,7 @@ def rows(found: Sequence[Outcome]) -> Iterator[Row]:
         yield Row(WORDS[each.verdict].ljust(LABEL), head + said, TONES[each.verdict], one_line=True)
     yield Row()
     counts = [(sum(each.verdict == verdict for each in found), WORDS[verdict]) for verdict in ORDER]
-    yield Row("", f"{len(found)} jobs: " + ", ".join(f"{count} {word}" for count, word in counts if count))
+    yield Row("", f"{len(found)} job{'s' * (len(found) > 1)}: " + ", ".join(f"{count} {word}" for count, word in counts if count))
     yield Row("", "proveout check JOB shows one in full. The files were seen, the machines were not: run "
                   "each program in the air first.")
 

@@ -24,7 +24,8 @@ from ..result import HoldFigures
 from ..solids import ClampSolid, HeadSolid
 from .repeats import repeated
 
-SLENDER = 0.2  # hold-downs in a strip narrower than this part of its length are in one line; common practice
+SLENDER = 0.2  # hold-downs whose strip is narrower than this part of its length, and of the board across it, are
+#                in one line: common practice, no published source
 SPAN, SPAN_THIN, THIN = 200.0, 120.0, 12.0  # mm: spans, and the thickness under which boards are thin
 ROUND = 10.0  # mm: a proposed span is rounded up to this
 FEWEST = 3.0  # hold-downs that do not lie in one line
@@ -87,10 +88,21 @@ def too_little(holders: Sequence[Holder], part: BaseGeometry) -> str | None:
         return "nothing bears on it"
     if len(names(holders)) == 1:
         return f"only {holders[0].about} bears on it"
-    places = shapely.MultiPoint([place for holder in holders for place in ends(holder, part)])
-    box = shapely.get_coordinates(shapely.oriented_envelope(places))
-    sides = np.hypot(*np.diff(box[:3], axis=0).T) if len(box) >= 4 else np.zeros(2)
-    return "all that bears on it lies in one line" if sides.min() <= SLENDER * sides.max() else None
+    places = np.array([place for holder in holders for place in ends(holder, part)])
+    return "all that bears on it lies in one line" if in_one_line(places, part) else None
+
+
+def in_one_line(places: NDArray[np.float64], part: BaseGeometry) -> bool:
+    """Whether the strip about places (n, 2) is slender, for its length and for the part that lies across it:
+    on a narrow slat two rows stand close together, and hold it."""
+    box = shapely.get_coordinates(shapely.oriented_envelope(shapely.MultiPoint(places)))
+    if len(box) < 4:
+        return True
+    sides = np.diff(box[:3], axis=0)
+    lengths = np.hypot(*sides.T)
+    across = sides[np.argmin(lengths)] / lengths.min()
+    reach = np.ptp(shapely.get_coordinates(part) @ across)
+    return bool(lengths.min() <= SLENDER * min(lengths.max(), reach))
 
 
 def ends(holder: Holder, part: BaseGeometry) -> list[tuple[float, float]]:

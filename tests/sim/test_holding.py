@@ -31,11 +31,21 @@ THREE = (20, 20), (180, 20), (100, 80)
     (clamp("a", [-40, 5], [80, 100]), "", [CAUTION]),
     (clamp("a", [-40, 5], [80, 100]) + clamp("b", [195, 240], [80, 100]), "", [CAUTION]),
     (clamp("a", [-40, 5], [0, 100]) + clamp("b", [195, 240], [0, 100]), "", []),
-    (clamp("beside", [-60, -5], [0, 100]), "", [STOP])])
+    (clamp("beside", [-60, -5], [0, 100]), "", [STOP]),
+    (screws(*((x, y) for x in (20, 100, 180) for y in (45, 55))), "", [CAUTION])])
 def test_how_many_and_where(found, more, stage, severities):
     said = found("loose", PASS, more=more, stage=stage)
     assert [f.severity for f in said] == severities
     assert all((f.line, f.about) == (6, "the board") for f in said)
+
+
+@pytest.mark.parametrize(("rows", "severities"), [((20, 60), []), ((30, 50), []), ((38, 42), [CAUTION]),
+                                                  ((40, 40), [CAUTION])])
+def test_two_rows_hold_a_slat_that_is_narrow_too(found, rows, severities):
+    slat = "x = [0, 600]\ny = [0, 80]"
+    held = screws(*((x, y) for x in (30, 300, 570) for y in sorted(set(rows))))
+    program = "G0 X-20 Y40\nG0 Z-0.4\nG1 X620 F2000\n"
+    assert [f.severity for f in found("loose", program, more=held, outline=slat)] == severities
 
 
 def test_a_job_that_describes_none_is_unchecked(judged):

@@ -15,7 +15,8 @@ from proveout.sim import Knobs
 from proveout.viewer import many
 from proveout.viewer.asked import Asked
 from proveout.viewer.errors import Refused
-from proveout.viewer.library import jobs_in, library_record, rows
+from proveout.viewer.job_files import jobs_in, the_job
+from proveout.viewer.library import library_record, rows
 from proveout.viewer.many import outcomes, processes
 from proveout.viewer.outcomes import Outcome, outcome_of
 
@@ -39,6 +40,21 @@ def test_a_folder_stands_for_its_jobs(library):
     (library / "empty").mkdir()
     with pytest.raises(Refused, match="no job file"):
         jobs_in([library / "empty"])
+
+
+def test_a_folder_of_one_job_is_that_job(library):
+    assert the_job(library / "fine") == library / "fine" / "job.toml"
+    with pytest.raises(Refused, match="3 job files"):
+        the_job(library)
+    one, itself = (proveout("check", name, cwd=library) for name in ("fine", "fine/job.toml"))
+    assert (one.returncode, one.stdout) == (0, itself.stdout)
+    assert len(one.stdout.splitlines()) > 10
+
+
+def test_a_folder_of_many_is_a_line_each(library):
+    seen = proveout("check", ".", cwd=library)
+    assert seen.returncode == 2, seen.stderr
+    assert [line.split("  ")[0] for line in seen.stdout.splitlines()[:3]] == LINES
 
 
 def test_two_processes_a_line_each_and_one_file(library):

@@ -59,7 +59,8 @@ def rows(found: Sequence[Outcome]) -> Iterator[Row]:
         yield Row(WORDS[each.verdict].ljust(LABEL), head + said, TONES[each.verdict], one_line=True)
     yield Row()
     counts = [(sum(each.verdict == verdict for each in found), WORDS[verdict]) for verdict in ORDER]
-    yield Row("", f"{len(found)} job{'s' * (len(found) > 1)}: " + ", ".join(f"{count} {word}" for count, word in counts if count))
+    jobs = "1 job" if len(found) == 1 else f"{len(found)} jobs"
+    yield Row("", f"{jobs}: " + ", ".join(f"{count} {word}" for count, word in counts if count))
     yield Row("", "proveout check JOB shows one in full. The files were seen, the machines were not: run "
                   "each program in the air first.")
 

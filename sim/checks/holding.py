@@ -24,8 +24,8 @@ from ..result import HoldFigures
 from ..solids import ClampSolid, HeadSolid
 from .repeats import repeated
 
-SLENDER = 0.2  # hold-downs whose strip is narrower than this part of its length, and of the board across it, are
-#                in one line: common practice, no published source
+SLENDER = 0.2  # hold-downs whose strip is narrower than this part of its length, and of the board across it,
+#                are in one line: common practice, no published source
 SPAN, SPAN_THIN, THIN = 200.0, 120.0, 12.0  # mm: spans, and the thickness under which boards are thin
 ROUND = 10.0  # mm: a proposed span is rounded up to this
 FEWEST = 3.0  # hold-downs that do not lie in one line

@@ -125,8 +125,10 @@ class Carrier:
             self.watch.said(group)
             control.modes.said.add(code.name)
         once = order.code(Group.ONCE)
-        if order.axes and (motion or (once is not None and once.name in ("G28", "G30"))):
-            self.watch.moves(control, motion or "G0")
+        home = once is not None and once.name in ("G28", "G30")
+        if order.axes and (motion or home):
+            machine = Group.MACHINE in order.codes or (home and not control.modes.absolute)
+            self.watch.moves(control, motion or "G0", offset=not machine)
 
     def _further(self, order: Order) -> None:
         """Turning axes and second linear axes are not simulated: at their zero nothing is hidden."""

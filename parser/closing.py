@@ -53,10 +53,11 @@ class Watch:
         self.open.discard(BY_GROUP.get(group))  # type: ignore[arg-type]
         self._rest()
 
-    def moves(self, control: Control, motion: str) -> None:
-        """A motion runs on the line at hand: what it relies on and the program left open is found."""
+    def moves(self, control: Control, motion: str, offset: bool = True) -> None:
+        """A motion runs on the line at hand: what it relies on and the program left open is found. `offset`:
+        whether the work offset has a say in where it goes."""
         for unsaid in relied_on(motion):
-            if unsaid in self.open:
+            if unsaid in self.open and (offset or unsaid is not SYSTEM):
                 control.say(unsaid.condition, about=unsaid.what, what=unsaid.what, codes=unsaid.codes)
                 self.open.discard(unsaid)
         self._rest()

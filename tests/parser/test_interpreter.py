@@ -301,6 +301,15 @@ def test_what_a_program_leaves_to_the_control(run):
                                                                 "note")}
 
 
+@pytest.mark.parametrize(("lines", "where"), [
+    ("G53 G0 Z0\nG54\nG0 X1", []), ("G53 G0 Z0\nG0 X1", [3]), ("G91 G28 Z0\nG90 G54 G0 X1", []),
+    ("G28 Z0\nG54 G0 X1", [2])])
+def test_a_way_in_machine_coordinates_relies_on_no_work_offset(run, lines, where):
+    """NIST IR 6556, 3.5.12 (G53) and 3.5.8 (G28: its first way goes to a place in the work's coordinates)."""
+    ran = run(f"G21 G90 G94 G17\n{lines}\nM30")
+    assert [f.line for f in ran.found("start-state")] == where
+
+
 def test_a_program_that_says_everything_leaves_nothing_open(run):
     ran = run("G21 G17 G90 G94 G54 G98\nG0 Z5\nG1 X1 F100\nG2 X3 I1\nG81 X5 Z-1 R1\nM30")
     assert ran.reading.findings == ()

@@ -22,14 +22,16 @@ def first_line(evidence: Evidence, rows: Rows) -> int:
 
 def repeated(kind: str, evidence: Evidence, rows: Rows, worst: int | np.intp, *, line: int | None = None,
              **numbers: Any) -> Finding:
-    """One finding for all of `rows`, placed where move `worst` cuts deepest, or at its end.
+    """One finding for all of `rows`, placed where move `worst` cuts deepest, or at its end: there, too, where
+    it goes straight down, for that is what the control shows.
 
     `line` 0 is for what no line is to blame for; left out: the first move's line. `numbers` go to `finding`.
     """
     motion, row = evidence.motion, int(worst)
     line = first_line(evidence, rows) if line is None else line
     at = motion.end[row].copy()
-    if np.isfinite(evidence.cut.deepest_at[row]).all():
+    sideways = not np.array_equal(motion.start[row, :2], at[:2]) or motion.arc[row] >= 0
+    if sideways and np.isfinite(evidence.cut.deepest_at[row]).all():
         at[:2] = evidence.cut.deepest_at[row]
     found = finding(kind, line=line, at=at, shown=motion.shown(row, at), **numbers)
     return replace(found, count=len(rows), last_line=int(motion.line[rows].max()) if line else 0)

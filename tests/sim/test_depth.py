@@ -162,6 +162,7 @@ def test_the_advice_for_a_plunge(program):
     evidence = program.rapid(100, 50, 0).feed(100, 50, -0.4).feed(150, 50, -0.4).evidence(cutters=(FACING,))
     (found,) = said(evidence, "plunge-no-centre")
     assert found.value == 90
+    assert found.at == (100, 50, -0.4)  # where the control shows it, not where the rim happens to cut deepest
     assert found.numbers["run"] == pytest.approx(7.632, abs=1e-3)
     assert "7.632 mm" in found.advice()
 

@@ -159,13 +159,13 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
     "speed-negative": Condition(_VALUE, "S is {number}: a speed cannot be negative", "Write S{positive}"),
     "number-no-point": Condition(
         _DOUBT,
-        "{letter}{number} has no decimal point: this control takes it for {value:length}",
+        "{letter}{number} has no decimal point: this control takes it for {taken:length}",
         "Write {letter}{number}. if that many units are meant"),
     "number-mixed-points": Condition(
         _DOUBT,
         "Numbers with and without a decimal point stand in one program, and this control counts those "
-        "without in its smallest step",
-        "Write a decimal point in every number"),
+        "without in its smallest step: {letter}{number} is {taken:length} to it",
+        "Write a decimal point in every number: {letter}{number}. where that many units are meant"),
     "parameter-index": Condition(
         _VALUE,
         "#{number} is no parameter: they run from {least} to {most}",

@@ -195,8 +195,7 @@ class Run:
         control, behind = self.control, self.course.never_run()
         if alone and control.setting.program is None:
             self._say_others()
-        if len(self.values.points) > 1:
-            control.say("number-mixed-points", about="numbers")
+        self.values.closing()
         if behind and not self.course.stopped:
             control.line = behind
             control.say("text-after-end", about="end")

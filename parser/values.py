@@ -27,7 +27,8 @@ class Values:
         self.parameters = Parameters(control)
         self.increments = control.rule("number.no_point") == "increment"
         self.counted = frozenset(control.rule("number.increment_letters"))
-        self.points: set[bool] = set()  # whether numbers with and without a point were met
+        self.pointed = False  # whether a number with a point was met
+        self.bare: dict[tuple[int, Span], dict] = {}  # those without, by line and place, and how they count
         self.at_once = control.rule("expr.assign") == "at_once"
 
     def of(self, word: Word) -> float | None:
@@ -50,13 +51,22 @@ class Values:
         control = self.control
         if not number:
             return number
-        self.points.add(pointed)
         if pointed:
+            self.pointed = True
             return number
         step = control.rule("number.increment")["in" if control.frames.inch else "mm"]
-        control.say("number-no-point", span(word), about="no point", letter=word.letter,
-                    number=f"{number:g}", value=number * step * control.frames.scale)
+        self.bare[control.line, span(word)] = {
+            "letter": word.letter, "number": f"{number:g}", "taken": number * step * control.frames.scale}
         return number * step
+
+    def closing(self) -> None:
+        """Once the last line is read: numbers without a point, each, or once where others have one."""
+        for (line, where), said in self.bare.items():
+            self.control.line = line
+            if self.pointed:
+                self.control.say("number-mixed-points", where, about="numbers", **said)
+                return
+            self.control.say("number-no-point", where, about="no point", **said)
 
     def calculated(self, written: Value, letter: str, column: int, end: int) -> float | None:
         """What an expression comes to, and what is doubtful about it."""

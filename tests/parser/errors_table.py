@@ -66,7 +66,7 @@ READ = (
     framed("no decimal point where numbers count in steps", "word-doubtful", "G0 X10", dialect="usermacro",
            off="standard", column=4),
     framed("numbers with and without a point", "word-doubtful", "G0 X10. Y10", dialect="usermacro",
-           line=HERE + 1, off="standard"),
+           line=4, column=4, off="standard"),
     framed("a G number off a code", "code-unknown", "G1.00005 X1 F100"),
     framed("a T number off a whole number", "value-bad", "T1.5 M6"),
     framed("a parameter's number off a whole number", "value-bad", "#1.5=2"),

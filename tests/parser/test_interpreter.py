@@ -205,13 +205,18 @@ def test_numbers_without_a_point_are_said(run):
     dialect = load_dialect("report")
     weighed = dict(dialect.conditions, **{"number-no-point": Severity.CAUTION,
                                           "number-mixed-points": Severity.STOP})
-    source = Source("a.nc", b"G0 X10 Y10.")
-    reading = read_program(source, replace(dialect.with_values(values), conditions=weighed),
-                           Setting(position=START))
-    assert reading.position == (0.01, 10, 0)
-    messages = {f.about: f.message() for f in reading.findings if f.kind == "word-doubtful"}
-    assert "takes it for 0.01 mm" in messages["no point"]
-    assert "with and without" in messages["numbers"]
+    said = {}
+    for program in ("G0 Y10.\nX10\nX5\nY2.", "G0 Y10\nX5"):
+        reading = read_program(Source("a.nc", program.encode()), replace(dialect.with_values(values),
+                               conditions=weighed), Setting(position=START))
+        assert reading.position[0] == 0.005
+        said[program] = [(f.about, f.line, f.column, f.message()) for f in reading.findings
+                         if f.kind == "word-doubtful"]
+    (mixed,), bare = said.values()
+    assert mixed[:3] == ("numbers", 2, 1)
+    assert "X10 is 0.01 mm" in mixed[3]
+    assert [each[:3] for each in bare] == [("no point", 1, 4), ("no point", 2, 1)]
+    assert "takes it for 0.01 mm" in bare[0][3]
 
 
 def test_words_of_modal_cycles_and_arcs_are_taken(run):

@@ -9,12 +9,12 @@ import numpy as np
 
 from ..parser.motion import Motion
 from .checks.face import face_figures
-from .checks.holding import hold_figures
 from .checks.holes import hole_figures
 from .clock import dwell_seconds
 from .edgework import feed_figures
 from .effort import hardest
 from .evidence import Evidence
+from .held import hold_figures
 from .holder import part_at
 from .pattern import fit_figures
 from .result import ClearanceFigures, StageFigures

@@ -91,7 +91,7 @@ def part_at(approach: Approach, cutter: Cutter, machine: Machine) -> Disc:
     """Which of the discs over a cutter comes nearest to a body, where the tip is at an approach."""
     x, y, z = approach.at
     body = approach.body
-    away = 0.0 if approach.kind == "bed" else body.footprint.away(x, y)  # type: ignore[union-attr]
+    away = 0.0 if approach.kind == "bed" else float(body.footprint.away(x, y))  # type: ignore[union-attr]
 
     def gap(disc: Disc) -> float:
         aside, over = away - disc.radius, z + disc.over - body.top

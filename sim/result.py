@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from ..parser.finding import Finding, Severity
 from ..parser.job import Input, Job
@@ -157,13 +158,28 @@ class ZeroFigures:
 
 
 @dataclass(frozen=True)
+class HoldMap:
+    """How far places of the board lie from the nearest screw or clamp, as far as ever while the stage cuts:
+    away (ny, nx) over x (nx,), y (ny,), `step` apart, NaN off the board. beyond: (distance, the part of the
+    board in plan that lies farther), exact, at round distances."""
+
+    x: NDArray[np.float64]
+    y: NDArray[np.float64]
+    step: float
+    away: NDArray[np.float64]
+    beyond: tuple[tuple[float, BaseGeometry], ...] = ()
+
+
+@dataclass(frozen=True)
 class HoldFigures:
-    """The place that a stage cuts farthest from every fitted screw and clamp: how far, where, and the program
-    line that cut it last. A board held only at its corners vibrates in its middle."""
+    """The place that a stage cuts farthest from every fitted screw and clamp: how far, where, the program
+    line that cut it last, and how far it may be. A board held only at its corners vibrates in its middle."""
 
     farthest: float
     at: tuple[float, float]
     line: int
+    span: float
+    map: HoldMap = field(repr=False)
 
 
 @dataclass(frozen=True)

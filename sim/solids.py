@@ -13,7 +13,7 @@ from math import atan2, cos, hypot, inf, sin
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from shapely.geometry.base import BaseGeometry
 
 from ..parser.job import Clamp, Fastener, Grid, Job, Opening, Recess
@@ -52,11 +52,11 @@ class Footprint:
         x, y = self.half
         return shapely.Polygon([self._corner(a, b) for a, b in ((-x, -y), (x, -y), (x, y), (-x, y))])
 
-    def away(self, x: float, y: float) -> float:
-        """Distance of a place from the outline in plan, 0 within it."""
-        c, s, dx, dy = cos(self.turn), sin(self.turn), x - self.at[0], y - self.at[1]
-        a, b = abs(c * dx + s * dy) - self.half[0], abs(c * dy - s * dx) - self.half[1]
-        return max(0.0, hypot(max(a, 0.0), max(b, 0.0)) - self.round)
+    def away(self, x: ArrayLike, y: ArrayLike) -> NDArray[np.float64]:
+        """Distance of places (k,), (k,) from the outline in plan, 0 within it; (k,)."""
+        c, s, dx, dy = cos(self.turn), sin(self.turn), np.subtract(x, self.at[0]), np.subtract(y, self.at[1])
+        a, b = np.abs(c * dx + s * dy) - self.half[0], np.abs(c * dy - s * dx) - self.half[1]
+        return np.maximum(0.0, np.hypot(np.maximum(a, 0.0), np.maximum(b, 0.0)) - self.round)
 
     def _corner(self, a: float, b: float) -> Spot:
         c, s = cos(self.turn), sin(self.turn)

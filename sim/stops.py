@@ -15,8 +15,9 @@ import numpy as np
 
 from ..parser.job import Change
 from ..parser.motion import Event, Happening, Spindle
-from .checks.holding import bearing, cut_in, parts, too_little
+from .checks.holding import cut_in, parts, too_little
 from .evidence import Evidence, Phase
+from .held import bearing
 from .result import StopFigures
 from .setup import changes_in_order
 from .solids import ClampSolid, HeadSolid, Solids

@@ -25,6 +25,7 @@ from ..sim.result import (
     FeedFigures,
     FitFigures,
     Hardest,
+    HoldFigures,
     HoleFigures,
     Quieted,
     Result,
@@ -85,9 +86,7 @@ def stage_record(stage: StageFigures, units: Units) -> dict[str, Any]:
         "holes": [_hole(each, units) for each in stage.holes],
         "clearances": [_clearance(each, units) for each in stage.clearances],
         "holder": [{"part": each.part, **_clearance(each, units)} for each in stage.holder],
-        "held": None if stage.held is None else {
-            "farthest": _number(stage.held.farthest, units), "at": _point(stage.held.at, units),
-            "line": stage.held.line},
+        "held": None if stage.held is None else _held(stage.held, units),
         "slack": None if stage.slack is None else _limits(stage.slack, SIDES, units),
         "bears": None if stage.slack is None else _limits(stage.slack, DOUBTS, units),
         "zeros": [_zero(each, units) for each in stage.zeros],
@@ -97,6 +96,17 @@ def stage_record(stage: StageFigures, units: Units) -> dict[str, Any]:
         "fits": [_fit(each, units) for each in stage.fits],
         "hardest": {each.what: _hardest(each, units) for each in stage.hardest},
     }
+
+
+def _held(held: HoldFigures, units: Units) -> dict[str, Any]:
+    """The cut place farthest from all that holds the board, and a map: rows of distances from the front, each
+    from the left, `step` apart from `start` on; null off the board."""
+    grid = held.map
+    start = float(grid.x[0]), float(grid.y[0])
+    rows = [[_number(round(away, 3), units) for away in row] for row in grid.away.tolist()]
+    return {"farthest": _number(held.farthest, units), "at": _point(held.at, units), "line": held.line,
+            "span": _number(held.span, units),
+            "map": {"start": _point(start, units), "step": _number(grid.step, units), "rows": rows}}
 
 
 def budget_record(budget: Budget, units: Units) -> dict[str, Any]:

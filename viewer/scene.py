@@ -19,7 +19,7 @@ from ..parser.motion import Motion, Move
 from ..parser.units import Units
 from ..sim.board import all_recesses, board_outline
 from ..sim.plan import disc, face_area, face_height, wanted_holes
-from ..sim.result import Result, Verdict
+from ..sim.result import Result, StageFigures, Verdict
 from .bodies import Bodies, bodies_of
 from .tracks import polyline
 
@@ -64,6 +64,20 @@ class Path:
 
 
 @dataclass(frozen=True)
+class Held:
+    """How far the board lies from screws and clamps in one stage. away (ny, nx), NaN off the board, over the
+    places x (nx,), y (ny,) · lines: (distance, the part of the board that lies farther) · at: where the cut
+    lies farthest, and so far."""
+
+    x: Floats
+    y: Floats
+    away: Floats
+    lines: tuple[tuple[float, shapely.geometry.base.BaseGeometry], ...]
+    at: tuple[float, float]
+    farthest: float
+
+
+@dataclass(frozen=True)
 class Mark:
     """A finding that has a place."""
 
@@ -89,13 +103,15 @@ class Scene:
     path: Path
     marks: tuple[Mark, ...]
     zero: tuple[float, float, float]
+    held: tuple[Held | None, ...] = ()  # stage by stage
 
 
 def scene_of(result: Result) -> Scene:
     """The layers of a result: the board after its last reported stage."""
     programs = ", ".join(dict.fromkeys(stage.program for stage in result.stages))
     return Scene(result.job.title or programs, result.verdict, result.job.units, relief_of(result),
-                 bodies_of(result), path_of(result), tuple(marks_of(result)), zero_of(result))
+                 bodies_of(result), path_of(result), tuple(marks_of(result)), zero_of(result),
+                 tuple(held_of(stage) for stage in result.stages))
 
 
 def zero_of(result: Result) -> tuple[float, float, float]:
@@ -131,6 +147,12 @@ def underside(job: Job) -> float:
         return job.board.top - job.board.thickness
     bed = job.bed.top if job.bed is not None else None
     return job.board.top - 18.0 if bed is None else bed
+
+
+def held_of(stage: StageFigures) -> Held | None:
+    """The distances of one stage; None where nothing holds what it cuts."""
+    held = stage.held
+    return held and Held(held.map.x, held.map.y, held.map.away, held.map.beyond, held.at, held.farthest)
 
 
 def path_of(result: Result) -> Path:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from math import isfinite
 
 from ..parser.units import Units
-from ..sim.result import Bound, ClearanceFigures, SlackFigures, StageFigures, ZeroFigures
+from ..sim.result import Bound, ClearanceFigures, HoldFigures, SlackFigures, StageFigures, ZeroFigures
 from .layout import Row
 
 NEAR = 25.0  # mm: what rides above the cutter is told on the first screen where it comes so near
@@ -32,12 +32,11 @@ def holder_rows(figures: StageFigures, units: Units, everything: bool) -> Iterat
 
 
 def slack_rows(figures: StageFigures, units: Units, everything: bool) -> Iterator[Row]:
-    """What doubt the stage bears, what other zeros would do; with `everything` how far zero may be moved and
-    how far from screws and clamps it cuts."""
-    slack, held = figures.slack, figures.held
-    if held is not None and everything:
-        yield Row("HELD", f"cut at most {units.text(held.farthest)} from the nearest screw or clamp, at "
-                          f"X{units.digits(held.at[0])} Y{units.digits(held.at[1])} of the board")
+    """How far from screws and clamps it cuts, what doubt the stage bears, what other zeros would do; with
+    `everything` how far zero may be moved."""
+    slack = figures.slack
+    if figures.held is not None:
+        yield Row("HELD", held_words(figures.held, units), one_line=not everything)
     if slack is not None and (everything or slack.z_zero.amount >= 0) and bears_words(slack, units):
         yield Row("BEARS", bears_words(slack, units))
     if slack is not None and everything:
@@ -45,6 +44,13 @@ def slack_rows(figures: StageFigures, units: Units, everything: bool) -> Iterato
     others = [zero_words(zero, units, everything) for zero in figures.zeros if not zero.chosen]
     if others:
         yield Row("ZERO", "; ".join(others))
+
+
+def held_words(held: HoldFigures, units: Units) -> str:
+    """The cut place farthest from what holds the board."""
+    x, y = (units.digits(round(each, 1)) for each in held.at)
+    return (f"farthest from a screw or clamp: {units.text(round(held.farthest, 1))} at X{x} Y{y}, line "
+            f"{held.line}")
 
 
 def bears_words(slack: SlackFigures, units: Units) -> str:

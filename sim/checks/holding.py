@@ -12,26 +12,20 @@ from math import ceil
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import KDTree
 from shapely.geometry.base import BaseGeometry
 
 from ...parser.finding import Finding, Severity, finding
 from ...parser.reading import Unchecked
-from ..evidence import Check, Evidence, Phase, Said, once
+from ..evidence import Check, Evidence, Phase, Said
 from ..feeds import Rows, cutting
-from ..parts import Piece
-from ..result import HoldFigures
-from ..solids import ClampSolid, HeadSolid
+from ..held import Holder, bearing, farthest_cut, span_of
+from ..solids import HeadSolid
 from .repeats import repeated
 
 SLENDER = 0.2  # hold-downs whose strip is narrower than this part of its length, and of the board across it,
 #                are in one line: common practice, no published source
-SPAN, SPAN_THIN, THIN = 200.0, 120.0, 12.0  # mm: spans, and the thickness under which boards are thin
 ROUND = 10.0  # mm: a proposed span is rounded up to this
 FEWEST = 3.0  # hold-downs that do not lie in one line
-STEP = 2.0  # mm between the places that are asked for their distance
-
-Holder = HeadSolid | ClampSolid
 
 
 def loose(evidence: Evidence) -> Iterator[Said]:
@@ -69,13 +63,6 @@ def cut_in(evidence: Evidence, phase: Phase, part: BaseGeometry) -> Rows:
         last = surface.last[band][mask[band]] - np.int32(evidence.cut.first_id)
         there[last[last >= 0]] = True
     return rows[there[rows] | shapely.intersects_xy(part, *evidence.cut.deepest_at[rows].T)]
-
-
-def bearing(phase: Phase, part: BaseGeometry) -> list[Holder]:
-    """The screws and clamps of a phase that bear on a part."""
-    heads = [head for head in phase.solids.heads if head.part == "head" and part.intersects(
-        shapely.Point(head.at))]
-    return [*heads, *(clamp for clamp in phase.solids.clamps if part.intersects(clamp.footprint.shape))]
 
 
 def names(holders: Sequence[Holder]) -> set[str]:
@@ -129,70 +116,6 @@ def held_sparsely(evidence: Evidence) -> Iterator[Finding]:
             yield finding("held-sparsely", line=int(motion.line[row]), at=at, shown=motion.shown(row, at),
                           value=away, limit=span, where=motion.shown(row, at)[:2],
                           enough=ceil(away / ROUND) * ROUND)
-
-
-@once
-def farthest_cut(evidence: Evidence) -> list[tuple[Piece, tuple[float, float], int, float]]:
-    """For each phase and piece that something holds: the cut place farthest from all that holds it, the move
-    that cut it last, and how far it is."""
-    found = []
-    for phase, piece, holders in on_pieces(evidence):
-        places, rows = places_cut(evidence, phase)
-        if len(evidence.lying) > 1:
-            mine = shapely.intersects_xy(piece.outline, *places.T)
-            places, rows = places[mine], rows[mine]
-        if holders and len(places):
-            away = from_nearest(holders, places)
-            worst = int(np.argmax(away))
-            x, y = places[worst].tolist()
-            found.append((piece, (x, y), int(rows[worst]), float(away[worst])))
-    return found
-
-
-def hold_figures(evidence: Evidence) -> HoldFigures | None:
-    """The cut place of a stage that is farthest from what holds it; None where nothing does."""
-    worst = max(farthest_cut(evidence), key=lambda each: each[3], default=None)
-    return None if worst is None else HoldFigures(worst[3], worst[1], int(evidence.motion.line[worst[2]]))
-
-
-def on_pieces(evidence: Evidence) -> Iterator[tuple[Phase, Piece, list[Holder]]]:
-    """Each phase and piece with what holds that piece: of several, only what bears on it."""
-    for phase in evidence.phases:
-        for piece in evidence.lying:
-            several = len(evidence.lying) > 1
-            yield phase, piece, bearing(phase, piece.outline) if several else [
-                *phase.solids.heads, *phase.solids.clamps]
-
-
-def from_nearest(holders: Sequence[Holder], places: NDArray[np.float64]) -> NDArray[np.float64]:
-    """(k,) how far places (k, 2) lie from the nearest of some holders, 0 under it; heads of one size, of
-    which there may be hundreds, go through a tree."""
-    away = np.full(len(places), np.inf)
-    for radius in {holder.radius for holder in holders if isinstance(holder, HeadSolid)}:
-        axes = [each.at for each in holders if isinstance(each, HeadSolid) and each.radius == radius]
-        nearest, _ = KDTree(axes).query(places)
-        away = np.minimum(away, np.maximum(nearest - radius, 0.0))
-    for clamp in holders:
-        if not isinstance(clamp, HeadSolid):
-            outline = shapely.distance(shapely.points(places), clamp.footprint.shape)
-            away = np.minimum(away, np.asarray(outline))
-    return away
-
-
-def span_of(evidence: Evidence, piece: Piece) -> float:
-    """The farthest that a cut place may lie from what holds a piece of the board."""
-    usual = SPAN_THIN if piece.thickness is not None and piece.thickness < THIN else SPAN
-    return usual if evidence.job.board.span is None else evidence.job.board.span
-
-
-def places_cut(evidence: Evidence, phase: Phase) -> tuple[NDArray[np.float64], Rows]:
-    """(k, 2) places that the moves of a phase cut last, about `STEP` apart, and (k,) which move it was."""
-    surface, first = evidence.surface, evidence.cut.first_id
-    every = max(1, int(STEP / surface.cell))
-    last = surface.last[::every, ::every]
-    j, i = np.nonzero((last >= first + phase.first) & (last < first + phase.stop))
-    places = np.column_stack((surface.x[::every][i], surface.y[::every][j]))
-    return places, (last[j, i] - first).astype(np.intp)
 
 
 CHECKS: tuple[Check, ...] = (loose, held_sparsely)

@@ -77,12 +77,12 @@ def test_every_part_is_held_for_itself(found):
 @pytest.mark.parametrize(("span", "count"), [(93, 1), (96, 0)])
 def test_far_from_every_screw(found, span, count):
     """Head of 10.5 at X100; the far end of the pass at X200, its rim 12.5 aside: hypot(100, 12.5) - 5.25 is
-    95.5, less up to one step of 2 mm between the places that are asked."""
+    95.5, less up to a cell of 1 mm."""
     said = found("held-sparsely", PASS, more=screws((100, 50)), board=f"span = {span}")
     assert len(said) == count
     for each in said:
         assert (each.severity, each.line, each.limit) == (Severity.NOTE, 6, span)
-        assert 93.5 <= each.value <= 95.6
+        assert 94.5 <= each.value <= 95.6
 
 
 @pytest.mark.parametrize(("thickness", "limit"), [(11.9, 120), (12, 200)])
@@ -97,9 +97,6 @@ def test_a_clamp_holds_as_far_as_it_reaches(found):
     assert len(found("held-sparsely", PASS, more=clamp("short", [0, 20], [95, 130]), board="span = 60")) == 1
 
 
-def test_how_far_from_screws_a_stage_cuts_is_measured(judged):
-    """The pass as above with one screw at X 100: 95.5, less up to one step; with no screw, nothing."""
-    held = judged(PASS, more=screws((100, 50))).stages[0].held
-    assert 93.5 <= held.farthest <= 95.6
-    assert min(held.at[0], 200 - held.at[0]) <= 2
+
+def test_nothing_is_far_from_screws_where_there_are_none(judged):
     assert judged(PASS).stages[0].held is None

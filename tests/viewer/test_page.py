@@ -19,6 +19,7 @@ from proveout.sim.result import Hardest, Histogram, Level, RidgeFigures, Verdict
 from proveout.viewer.page import page_of
 from proveout.viewer.page.faces import bars
 from proveout.viewer.page.packing import OFF_BOARD, cut_by_of, map_of, packed
+from proveout.viewer.page.plan import plans_of
 from proveout.viewer.page.still import png
 from proveout.viewer.page.tables import undrilled
 from proveout.viewer.scene import scene_of
@@ -211,6 +212,20 @@ def test_the_plan_is_true_to_scale(page):
     assert [a for t, a in page.found if t == "path" and (a.get("class") or "").startswith("clamp")]
     assert "off at stop 1" in page.text
     assert "17.6 mm free" in page.text
+
+
+def test_the_plan_shows_how_far_the_board_is_from_what_holds_it(demo_result):
+    """A line of equal distance runs along the board only, where the distance is right; the farthest place is
+    the stage's own."""
+    held = plans_of(demo_result, scene_of(demo_result))[1]["held"]
+    solids = demo_result.records[1].solids[0]
+    assert [line["text"] for line in held["lines"]] == ["50 mm", "100 mm", "150 mm"]
+    for line, distance in zip(held["lines"], (50, 100, 150), strict=True):
+        for x, y in re.findall(r"[ML]([-\d.e]+) ([-\d.e]+)", line["d"]):
+            away = min(float(head.footprint.away(float(x), -float(y))) for head in solids.heads)
+            assert away == pytest.approx(distance, abs=0.1)  # of a circle drawn as a polygon
+    figures = demo_result.stages[1].held
+    assert (held["x"], held["y"]) == (figures.at[0], -figures.at[1])
 
 
 def test_inches_are_shown_to_a_job_in_inches(inch_result):

@@ -6,9 +6,10 @@ import json
 import os
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from proveout.parser.jobfile import read_job
-from proveout.sim.result import Hardest, Histogram, Level, RidgeFigures
+from proveout.sim.result import Hardest, Histogram, HoldFigures, HoldMap, Level, RidgeFigures
 from proveout.sim.verify import verify
 from proveout.viewer.record import as_json, record, write_bytes, write_text
 
@@ -87,6 +88,14 @@ def test_how_a_face_lies_is_in_the_jobs_unit(inch_result):
     assert told["levels"] == [{"z": -1.0, "area": 1.0}]
     assert told["ridge"] == {"height": 0.001, "spacing": 2.0, "direction": 90.0, "lines": [4, 6]}
     assert told["histogram"] == {"lowest": -1.0, "step": 0.1, "areas": [1.0, 2.0]}
+
+
+def test_the_map_of_what_holds_the_board_is_in_the_jobs_unit(inch_result):
+    chart = HoldMap(np.array([12.7, 38.1]), np.array([12.7]), 25.4, np.array([[50.8, np.nan]]))
+    held = HoldFigures(63.5, (38.1, 12.7), 9, 203.2, chart)
+    told = record(replace(inch_result, stages=(replace(inch_result.stages[0], held=held),)))["stages"][0]
+    assert told["held"] == {"farthest": 2.5, "at": [1.5, 0.5], "line": 9, "span": 8.0,
+                            "map": {"start": [0.5, 0.5], "step": 1.0, "rows": [[2.0, None]]}}
 
 
 def test_what_is_no_finite_number_is_null(result):

@@ -26,7 +26,7 @@ from ...sim.solids import ClampSolid, HeadSolid
 from ..bodies import STRUCK, about_the_board, once
 from ..feed_rows import clock
 from ..layout import clean
-from ..scene import Path, Scene
+from ..scene import Held, Path, Scene
 from .code import WORDS
 
 MOST_PIECES = 30_000  # of a path on paper; with more it would be a grey sheet and a slow page
@@ -36,6 +36,7 @@ FLAGS = ((1.2, -2.2), (-1.2, -2.2), (1.2, 2.2), (-1.2, 2.2), (3.0, -0.8), (-3.0,
          (-2.4, -3.4))  # where a finding's number may stand, letters from its place
 ENOUGH = 3.0  # letters between a flag and the nearest word
 ON_PAPER = 7  # reasons on a stage's sheet
+ON_THE_EDGE = 0.01  # mm: a line of equal distance that lies so near the board's edge is the edge
 ROOM = 0.25  # of the board: how far the travel's limits may lie outside and still be shown
 
 
@@ -79,6 +80,7 @@ def plan(result: Result, scene: Scene, number: int) -> dict[str, Any]:
         "drilled": [hole for each in result.stages[:number + 1] for hole in drilled(each)],
         "zero": (stage.zero[0], -stage.zero[1], 0.06 * view.width), "scale": scale_bar(result, view),
         **ways(scene.path, number, figures, board),
+        "held": held(result, scene.held[number], board) if number < len(scene.held) else None,
         "marks": list(marks(result, figures, words_at(heads, clamps, view.letter), view.letter)),
         **reasons(result, figures),
     }
@@ -142,6 +144,23 @@ def gap_text(result: Result, figures: StageFigures, about: str) -> str:
         return ""
     units = result.job.units
     return f"{units.text(round(gap, 2))} free" if gap >= 0 else f"{units.text(round(-gap, 2))} too low"
+
+
+def held(result: Result, layer: Held | None, board: shapely.geometry.base.BaseGeometry
+         ) -> dict[str, Any] | None:
+    """Lines of equal distance from screws and clamps, each with its words on its longest part, and the cut
+    place that is farthest from them."""
+    if layer is None:
+        return None
+    units, edge = result.job.units, board.boundary.buffer(ON_THE_EDGE)
+    lines = []
+    for distance, region in layer.lines:
+        parts = shapely.get_parts(shapely.line_merge(shapely.difference(region.boundary, edge)))
+        if len(parts):
+            middle = max(parts, key=shapely.length).interpolate(0.5, normalized=True)
+            lines.append({"d": "".join(drawn(shapely.get_coordinates(part)) for part in parts),
+                          "x": middle.x, "y": -middle.y, "text": units.text(round(distance, 3))})
+    return {"lines": lines, "x": layer.at[0], "y": -layer.at[1], "text": units.text(round(layer.farthest))}
 
 
 def head(result: Result, figures: StageFigures, solid: HeadSolid) -> dict[str, Any]:

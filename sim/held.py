@@ -103,7 +103,8 @@ def _farthest(evidence: Evidence, phase: Phase, piece: Piece, holders: Sequence[
     if not len(blocks):
         return None
     half = size * surface.cell / 2
-    away = from_nearest(holders, blocks * surface.cell + (surface.x0 + half, surface.y0 + half))
+    corner = np.array((surface.x0 + half, surface.y0 + half))
+    away = from_nearest(holders, blocks.astype(np.float64) * surface.cell + corner)
     places, rows = _cut_cells(evidence, phase, piece, blocks[away >= away.max() - 2 * half * 2 ** 0.5], size)
     away = from_nearest(holders, places)
     worst = int(np.argmax(away))
@@ -186,7 +187,7 @@ def _places(evidence: Evidence) -> tuple[Floats, Floats, float]:
     step = scale * float(next(r * power for r in (*ROUNDS, 10.0) if r * power >= least * (1 - 1e-9)))
     counts = (max(1, ceil((high - low) / step - 1e-9)) for low, high in ((x0, x1), (y0, y1)))
     x, y = (low + (np.arange(count) + 0.5) * step for low, count in zip((x0, y0), counts, strict=True))
-    return x, y, step
+    return x.astype(np.float64), y.astype(np.float64), step
 
 
 def farther(outline: BaseGeometry, holders: Sequence[Holder], distance: float) -> BaseGeometry:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from ..parser.job import Cutter
 from ..parser.motion import Motion
 from .cutters import Profile, profile_of
-from .kernels.distance import closest_bed, closest_solids
+from .kernels.distance import STACK, closest_bed, closest_solids
 from .paths import Paths, RapidPath, paths_of
 from .tram import SQUARE, Tilt
 
@@ -24,6 +24,7 @@ Floats = NDArray[np.float64]
 Shape = tuple[Floats, float]  # pieces (k, 4) and the radius of their rounded rim
 
 WIDTH = 32  # paths to a leaf, leaves to a node
+MORE = 1024  # rows of room for what is found under a limit, beyond those that one body may take
 
 
 @dataclass(frozen=True)
@@ -195,16 +196,22 @@ def bounded(boxes: Floats) -> Floats:
 def query(swarm: Swarm, shapes: Bodies, bodies: Floats, near: Floats, *,
           cover: bool = False) -> tuple[Floats, Floats]:
     """`closest_solids` for bodies (q, 8) with their limits (q,), paths by their own numbers."""
-    found, under = closest_solids(swarm.table, swarm.arc, swarm.paths.arcs, swarm.cutter, shapes.first,
-                                  shapes.pieces, shapes.rounds, swarm.boxes, swarm.leaves, swarm.nodes, WIDTH,
-                                  bodies, near, cover)
-    return swarm.numbered(found, 1), swarm.numbered(under, 1)
+    found, stack = np.empty((len(bodies), 3)), np.empty((STACK + 2, 2))
+    room, under, done = np.empty((2 * len(swarm.table) + MORE, 4)), [np.empty((0, 4))], 0
+    while done < len(bodies):
+        done, used = closest_solids(swarm.table, swarm.arc, swarm.paths.arcs, swarm.cutter, shapes.first,
+                                    shapes.pieces, shapes.rounds, swarm.boxes, swarm.leaves, swarm.nodes,
+                                    WIDTH, bodies, near, cover, done, found, room, stack)
+        under.append(room[:used].copy())
+    return swarm.numbered(found, 1), swarm.numbered(np.concatenate(under), 1)
 
 
 def query_bed(swarm: Swarm, shapes: Bodies, top: float, openings: Floats,
               near: float) -> tuple[Floats, Floats]:
     """`closest_bed` for openings (p, 7) in any order, paths by their own numbers."""
     openings = np.ascontiguousarray(openings[np.argsort(openings[:, 0], kind="stable")])
-    found, under = closest_bed(swarm.table, swarm.arc, swarm.paths.arcs, swarm.cutter, shapes.first,
-                               shapes.pieces, shapes.rounds, shapes.reach, swarm.boxes, top, openings, near)
-    return swarm.numbered(found[None], 1)[0], swarm.numbered(under, 0)
+    found, under, stack = np.empty(3), np.empty((len(swarm.table), 3)), np.empty((STACK + 2, 2))
+    used = closest_bed(swarm.table, swarm.arc, swarm.paths.arcs, swarm.cutter, shapes.first, shapes.pieces,
+                       shapes.rounds, shapes.reach, swarm.boxes, top, openings, near, found, under, stack,
+                       np.empty(len(openings), np.int64))
+    return swarm.numbered(found[None], 1)[0], swarm.numbered(under[:used].copy(), 0)

@@ -21,7 +21,8 @@ ROOT = Path(__file__).resolve().parent.parent
 HOUSES = ("parser", "sim", "viewer")
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", ".ci", "parser", "sim", "viewer",
              "tests", ".git", ".gitignore"}
-MAY_OPEN_FILES = {"parser/jobfile.py", "sim/surface_file.py"}  # and viewer, for what a person asked for
+# for what a job names, and the code of compiled loops; viewer too, for what a person asked for
+MAY_OPEN_FILES = {"parser/jobfile.py", "sim/surface_file.py", "parser/compiling/kept.py"}
 
 
 def modules(*houses: str) -> list[Path]:
@@ -129,15 +130,16 @@ def imported(path: Path) -> set[str]:
 
 
 def test_kernels_see_arrays_and_share_no_file():
-    """The compiler's cache does not notice a change in another file, so a kernel imports no other."""
+    """Kept code belongs to the bytes of one file: a kernel imports no other but what marks its functions."""
     for path in modules("parser/kernels", "sim/kernels"):
-        assert imported(path) <= {"__future__", "math", "typing", "numpy", "numba", "llvmlite"}, name(path)
+        assert imported(path) <= {"__future__", "math", "typing", "numpy", "numba", "llvmlite",
+                                  "..compiling", "...parser"}, name(path)
 
 
 def compiled_entries(path: Path) -> list[ast.FunctionDef]:
     return [node for node in ast.walk(tree(path)) if isinstance(node, ast.FunctionDef)
             for mark in node.decorator_list
-            if isinstance(mark, ast.Call) and ast.unparse(mark.func).endswith("jit") and mark.args]
+            if isinstance(mark, ast.Call) and ast.unparse(mark.func) == "loops.entry" and mark.args]
 
 
 def test_few_compiled_entries_with_explicit_signatures():
@@ -145,10 +147,11 @@ def test_few_compiled_entries_with_explicit_signatures():
     assert 1 <= len(entries) <= 12, entries
 
 
-def test_every_compiled_entry_is_kept_from_run_to_run():
-    for path in modules("parser/kernels", "sim/kernels"):
-        for entry in compiled_entries(path):
-            assert "cache=True" in ast.unparse(entry.decorator_list[0]), f"{name(path)}:{entry.name}"
+def test_one_room_calls_the_compiler():
+    """So that nothing is compiled but what is kept; one file of loops gives it instructions of its own."""
+    asking = {name(p) for p in modules(*HOUSES) if {"numba", "llvmlite"} & imported(p)}
+    room = "parser/compiling"
+    assert asking == {"parser/kernels/lines.py", f"{room}/loops.py", f"{room}/machine_code.py"}
 
 
 def calls(path: Path) -> set[str]:

@@ -9,13 +9,10 @@ point, over a power of ten that is exact. Lengths in mm, board frame, save for n
 from __future__ import annotations
 
 from math import sqrt
-from typing import Any
 
-import numba
 import numpy as np
-from llvmlite import ir
-from numba import types
-from numba.extending import intrinsic
+
+from ..compiling.loops import Loops
 
 # what a byte is, in the table that the caller gives; a letter is itself, in upper case
 STRANGE, BLANK, END, DIGIT, POINT, SIGN, LABEL = range(7)
@@ -44,17 +41,15 @@ SPIRAL = 1e-6  # mm: radii that differ by more than binary rounding
 SAFE = 1e-7  # mm: nearer to a limit than this, the interpreter decides
 
 LITTLE = bool(np.little_endian)
-TEXT = types.Array(types.u1, 1, "C", readonly=True)
-INT, INTS, LONGS, BYTES = types.i8, types.i4[::1], types.i8[::1], types.u1[::1]
-FLOATS, TABLE = types.f8[::1], types.f8[:, ::1]
-
-njit: Any = numba.njit  # whose type does not know _nrt: nobody counts references here
-BARE = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}  # only compiled loops call helpers
-helper = njit(nogil=True, _nrt=False, error_model="numpy", **BARE)
+loops = Loops(__file__, globals())
+helper = loops.helper()
 
 
 # --- eight bytes at once -------------------------------------------------------------------------
 def _load(typing, text, at):
+    from llvmlite import ir
+    from numba import types
+
     def generate(context, builder, signature, arguments):
         array = context.make_array(signature.args[0])(context, builder, arguments[0])
         place = builder.gep(array.data, [arguments[1]])
@@ -66,14 +61,17 @@ def _load(typing, text, at):
 
 
 def _count(typing, number):
+    from llvmlite import ir
+    from numba import types
+
     def generate(context, builder, signature, arguments):
         return builder.cttz(arguments[0], ir.Constant(ir.IntType(1), 0))
 
     return types.uint64(types.uint64), generate
 
 
-_eight: Any = intrinsic(_load)  # eight bytes as a little-endian number, aligned or not; all must be there
-_low_zeros: Any = intrinsic(_count)  # zero bits below the lowest that is set; 64 where none is
+_eight = loops.intrinsic("_eight", _load)  # eight bytes, all there, as a little-endian number, aligned or not
+_low_zeros = loops.intrinsic("_low_zeros", _count)  # zero bits below the lowest that is set; 64 where none is
 
 
 @helper
@@ -182,8 +180,8 @@ def _words(data, at, stop, kinds, letters, values, words):
         words += 1
 
 
-@njit([types.UniTuple(INT, 4)(TEXT, INT, INT, BYTES, INT, INT, INTS, INTS, LONGS, LONGS, BYTES, FLOATS)],
-      nogil=True, _nrt=False, cache=True, error_model="numpy")
+@loops.entry("UniTuple(i8, 4)(Array(u1, 1, 'C', True), i8, i8, u1[::1], i8, i8, i4[::1], i4[::1], i8[::1],"
+             " i8[::1], u1[::1], f8[::1])")
 def scan_lines(data, at, stop, kinds, longest, digits, line, label, begin, first, letters, values):
     """The lines of data[at:stop], which ends behind a line end or with the text; line counts from 1 there.
 
@@ -306,9 +304,8 @@ def _moves(now, end, found, seen, motion, feed, rules, centre):
     return 1 if clear and _arc_is_clear(now, end, found, seen, rules, centre) else -1
 
 
-@njit([types.UniTuple(INT, 3)(INTS, LONGS, BYTES, FLOATS, INT, INT, FLOATS, FLOATS, TABLE,
-                              INTS, BYTES, TABLE, TABLE, FLOATS, TABLE, INTS, FLOATS)],
-      nogil=True, _nrt=False, cache=True, error_model="numpy")
+@loops.entry("UniTuple(i8, 3)(i4[::1], i8[::1], u1[::1], f8[::1], i8, i8, f8[::1], f8[::1], f8[:,::1],"
+             " i4[::1], u1[::1], f8[:,::1], f8[:,::1], f8[::1], f8[:,::1], i4[::1], f8[::1])")
 def run_rows(line, first, letters, values, row, until, now, rules, room,
              m_line, m_code, m_start, m_end, m_feed, m_centre, m_turned, m_speed):
     """Rows of a table from `row` up to `until`, carried out in the plane of X and Y until one that is not

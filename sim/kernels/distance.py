@@ -15,10 +15,8 @@ turned box with half sizes hx, hy grown by r. An opening is (x, y, hx, hy, radiu
 from __future__ import annotations
 
 import math
-from typing import Any
 
-import numba
-import numpy as np
+from ...parser.compiling.loops import Loops
 
 INF = math.inf
 EDGE = 1e-9  # mm: a side touched by less is a contact
@@ -28,8 +26,8 @@ STRIKE = 1e-6  # mm: an overlap beyond this is a strike
 HALVINGS = 54
 STACK = 256
 
-njit: Any = numba.njit  # whose type does not know the two options below
-helper = njit(nogil=True, no_cpython_wrapper=True, no_cfunc_wrapper=True)  # only compiled loops call these
+loops = Loops(__file__, globals())
+helper = loops.helper()
 
 
 @helper
@@ -324,33 +322,26 @@ def lowest_bound(boxes, leaves, nodes, width, x0, x1, y0, y1, top, cover):
     return where
 
 
-@helper
-def grown(columns, used):
-    """The same columns with room for as many again. (Slice assignment takes seconds to compile.)"""
-    wider = np.empty((2 * columns.shape[0], columns.shape[1]))
-    for k in range(used):
-        for j in range(columns.shape[1]):
-            wider[k, j] = columns[k, j]
-    return wider
-
-
-@njit(["Tuple((f8[:,::1], f8[:,::1]))(f8[:,::1], i4[::1], f8[:,::1], i4[::1], i4[::1], f8[:,::1], "
-       "f8[::1], f8[:,::1], f8[:,::1], f8[:,::1], i8, f8[:,::1], f8[::1], b1)"], nogil=True, cache=True)
+@loops.entry("UniTuple(i8, 2)(f8[:,::1], i4[::1], f8[:,::1], i4[::1], i4[::1], f8[:,::1], f8[::1], f8[:,::1],"
+             " f8[:,::1], f8[:,::1], i8, f8[:,::1], f8[::1], b1, i8, f8[:,::1], f8[:,::1], f8[:,::1])")
 def closest_solids(paths, arc, arcs, cutter, first, pieces, rounds, boxes, leaves, nodes, width, bodies, near,
-                   cover):
+                   cover, done, found, under, stack):
     """The nearest path of every body, and every path nearer than the body's own limit.
 
     paths (n, 6): start and end, mm · arc (n,): row of arcs (row 0: straight) · cutter (n,): its pieces are
     pieces[first[k]:first[k + 1]], its rim rounds[k] · boxes (n, 5), leaves and nodes: bounds of each
-    path, of each `width` paths and of each `width` leaves · bodies (q, 8), near (q,). Returns (q, 3): v,
-    path, place; and (k, 4): body, path, v, place. Where near is -inf it is only asked whether there is a
-    strike: v is then -inf, and the first one found ends the search. With `cover` v is the cutter's lowest
-    height over the body's top where it passes over its outline.
+    path, of each `width` paths and of each `width` leaves · bodies (q, 8), near (q,). Goes into found
+    (q, 3): v, path, place; and into under (k, 4): body, path, v, place. Where near is -inf it is only asked
+    whether there is a strike: v is then -inf, and the first one found ends the search. With `cover` v is the
+    cutter's lowest height over the body's top where it passes over its outline.
+
+    Begins with body `done` and stops before one for which `under`, at least n rows, may lack room; returns
+    how many bodies are done and how many rows of `under` are used. stack (STACK + 2, 2) is for working in.
     """
-    found = np.empty((bodies.shape[0], 3))
-    under, used = np.empty((256, 4)), 0
-    stack = np.empty((STACK + 2, 2))
-    for q in range(bodies.shape[0]):
+    used = 0
+    for q in range(done, bodies.shape[0]):
+        if used + paths.shape[0] > under.shape[0]:
+            return q, used
         body = bodies[q]
         ex = abs(body[2]) * body[4] + abs(body[3]) * body[5] + body[6]
         ey = abs(body[3]) * body[4] + abs(body[2]) * body[5] + body[6]
@@ -379,12 +370,10 @@ def closest_solids(paths, arc, arcs, cutter, first, pieces, rounds, boxes, leave
                     if v < best:
                         best, which, where = -INF if asked else v, float(k), t
                     if v < near[q]:
-                        if used == under.shape[0]:
-                            under = grown(under, used)
                         under[used, 0], under[used, 1], under[used, 2], under[used, 3] = q, k, v, t
                         used += 1
         found[q, 0], found[q, 1], found[q, 2] = best, which, where
-    return found, under[:used].copy()
+    return bodies.shape[0], used
 
 
 @helper
@@ -499,14 +488,14 @@ def openings_under(box, reach, openings, widest, near):
     return count
 
 
-@njit(["Tuple((f8[::1], f8[:,::1]))(f8[:,::1], i4[::1], f8[:,::1], i4[::1], i4[::1], f8[:,::1], f8[::1], "
-       "f8[::1], f8[:,::1], f8, f8[:,::1], f8)"], nogil=True, cache=True)
-def closest_bed(paths, arc, arcs, cutter, first, pieces, rounds, reach, boxes, top, openings, near):
-    """The path nearest to the bed (v, path, place), and all (k, 3) nearer than `near`; arrays as above,
-    reach (cutters,) the cutters' radii, openings (p, 7) sorted by x."""
-    best, which, where = INF, -1.0, 0.0
-    under, used = np.empty((256, 3)), 0
-    stack, close = np.empty((STACK + 2, 2)), np.empty(openings.shape[0], np.int64)
+@loops.entry("i8(f8[:,::1], i4[::1], f8[:,::1], i4[::1], i4[::1], f8[:,::1], f8[::1], f8[::1], f8[:,::1], f8,"
+             " f8[:,::1], f8, f8[::1], f8[:,::1], f8[:,::1], i8[::1])")
+def closest_bed(paths, arc, arcs, cutter, first, pieces, rounds, reach, boxes, top, openings, near,
+                found, under, stack, close):
+    """The path nearest to the bed into found (3,): v, path, place; all nearer than `near` into under (n, 3),
+    of which the rows used are returned. Arrays as above, reach (cutters,) the cutters' radii, openings (p, 7)
+    sorted by x; close (p,) is for working in."""
+    best, which, where, used = INF, -1.0, 0.0, 0
     widest = 0.0
     for k in range(openings.shape[0]):
         widest = max(widest, openings[k, 2] + openings[k, 5])
@@ -531,8 +520,7 @@ def closest_bed(paths, arc, arcs, cutter, first, pieces, rounds, reach, boxes, t
         if v < best:
             best, which, where = v, float(k), t
         if v < near:
-            if used == under.shape[0]:
-                under = grown(under, used)
             under[used, 0], under[used, 1], under[used, 2] = k, v, t
             used += 1
-    return np.array([best, which, where]), under[:used].copy()
+    found[0], found[1], found[2] = best, which, where
+    return used

@@ -16,10 +16,11 @@ Some cutters are a polyline of rings instead (PIECES).
 from __future__ import annotations
 
 from math import acos, atan2, ceil, floor, hypot, sqrt
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-import numba
 import numpy as np
+
+from ...parser.compiling.loops import Loops
 
 # columns of `sweeps` (float64)
 SX, SY, SZ, DX, DY, L, M, EX, EY, CX, CY, AR, LOW = range(13)
@@ -75,13 +76,10 @@ class Pass(NamedTuple):
     found: np.ndarray
 
 
-# Nobody counts references here (_nrt): counting costs more than a short row, and two threads that count on
-# one array wait for each other. The caller of an entry holds its arrays meanwhile; nothing is allocated.
-njit: Any = numba.njit  # whose type does not know _nrt
-BARE = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}  # only compiled loops call helpers
-helper = njit(nogil=True, _nrt=False, error_model="numpy", **BARE)
-within = njit(nogil=True, _nrt=False, error_model="numpy", forceinline=True, **BARE)  # for every row
-summing = njit(nogil=True, _nrt=False, error_model="numpy", fastmath={"reassoc"}, **BARE)  # in any order
+loops = Loops(__file__, globals())
+helper = loops.helper()
+within = loops.helper(forceinline=True)  # for every row
+summing = loops.helper(fastmath={"reassoc"})  # in any order
 
 NEVER = np.float32(np.inf)
 NOISE = np.float32(4e-6)  # less than this is the rounding of float32, not a cut
@@ -665,8 +663,7 @@ def _clip(s, lo, hi, lo_y, hi_y):
     return max(lo, a), min(hi, b)
 
 
-@njit("int64(float64[:,::1], int32[:,::1], float64[:,::1], float64, float64, float64, int64, int64, int64,"
-      " int64, int64[::1], int32[::1], boolean)", nogil=True, _nrt=False, cache=True, error_model="numpy")
+@loops.entry("i8(f8[:,::1], i4[:,::1], f8[:,::1], f8, f8, f8, i8, i8, i8, i8, i8[::1], i4[::1], b1)")
 def bin_sweeps(sweeps, orders, rounds, x0, y0, cell, ny, nx, tile_rows, tile_cols, starts, pairs, fill):
     """Which sweeps meet which tiles, tile by tile, each tile's sweeps in order.
 
@@ -755,10 +752,8 @@ def _met(sweeps, orders, rounds, pairs, x0, y0, cell, j0, j1, i0, i1):
     return j0, j1, i0, i1
 
 
-@njit("void(int64[::1], int64[::1], int32[::1], float64[:,::1], int32[:,::1], float64[:,::1], float64[:,::1],"
-      " float64, float64, float64, float32[:,::1], int32[:,::1], float64[:,::1], float32[:,::1],"
-      " float64[:,::1])",
-      nogil=True, _nrt=False, cache=True, error_model="numpy")
+@loops.entry("void(i8[::1], i8[::1], i4[::1], f8[:,::1], i4[:,::1], f8[:,::1], f8[:,::1], f8, f8, f8,"
+             " f4[:,::1], i4[:,::1], f8[:,::1], f4[:,::1], f8[:,::1])")
 def sweep_tiles(tiles, starts, pairs, sweeps, orders, rounds, pieces, x0, y0, cell, heights, last, found,
                 held, room):
     """Let each of `tiles` have its sweeps, in order: lowers `heights`, marks `last`, fills `found` (a row

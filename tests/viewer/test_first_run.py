@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
-from importlib import import_module
 from pathlib import Path
 
+from proveout.parser.compiling import kept
+from proveout.parser.kernels import lines
 from proveout.viewer import first_run
 
 
-def test_the_first_run_compiles_and_says_so_once(tmp_path, monkeypatch, capsys):
+def nothing_kept(tmp_path, monkeypatch) -> Path:
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "cache"))
-    monkeypatch.setattr(first_run, "compile_side_by_side", lambda: None)
+    monkeypatch.setattr(first_run, "kernel_modules", lambda: iter(["parser.kernels.lines"]))
+    return tmp_path / "cache"
+
+
+def test_the_first_run_compiles_and_says_so_once(tmp_path, monkeypatch, capsys):
+    """With the code of one file taken from where it is, in place of seconds of compiling."""
+    lines.loops.ready()
+    made = kept.take(lines.loops.file)
+    assert made
+    nothing_kept(tmp_path, monkeypatch)
+    monkeypatch.setattr(first_run, "compile_side_by_side", lambda: kept.keep(lines.loops.file, made))
     assert not first_run.compiled_before()
     first_run.prepare()
     assert "compiling" in capsys.readouterr().err
@@ -19,35 +30,23 @@ def test_the_first_run_compiles_and_says_so_once(tmp_path, monkeypatch, capsys):
     assert capsys.readouterr().err == ""
 
 
-def test_another_version_of_a_kernel_is_compiled_again(tmp_path, monkeypatch):
-    """One changed byte of one file is enough."""
-    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "cache"))
-    kernel = tmp_path / "sweep.py"
-    kernel.write_text("one")
-    monkeypatch.setattr(first_run, "kernel_files", lambda: iter([("sim.kernels", kernel)]))
-    first_run.remember()
-    assert first_run.compiled_before()
-    kernel.write_text("two")
-    assert not first_run.compiled_before()
-
-
-def test_a_folder_that_takes_nothing_costs_nothing(tmp_path, monkeypatch, capsys):
+def test_a_folder_that_takes_nothing_costs_nothing(tmp_path, monkeypatch):
     """A file stands where the folder would be: nobody can write there, the superuser neither."""
-    (tmp_path / "cache").write_text("in the way")
-    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "cache"))
-    monkeypatch.setattr(first_run, "compile_side_by_side", lambda: None)
+    nothing_kept(tmp_path, monkeypatch).write_text("in the way")
+    monkeypatch.setattr(first_run, "compile_side_by_side",
+                        lambda: kept.keep(lines.loops.file, kept.Taken((), b"code")))
     first_run.prepare()
     assert not first_run.compiled_before()
 
 
 def test_every_kernel_file_is_among_those_compiled():
-    """Each is a module that can be imported, and each folder that holds compiled entries is looked into."""
-    modules = list(first_run.kernel_modules())
-    files = {Path(import_module(f"proveout.{module}").__file__).resolve() for module in modules}
-    jitted = {path.resolve() for house in ("sim", "parser", "viewer")
-              for path in (first_run.HOUSES / house).rglob("*.py") if "njit(" in path.read_text("utf-8")}
-    assert jitted
-    assert jitted <= files
+    """Each file that marks loops is compiled, and nothing else stands in those folders."""
+    modules = {first_run.HOUSES / f"{module.replace('.', '/')}.py" for module in first_run.kernel_modules()}
+    houses = [first_run.HOUSES / house for house in ("sim", "parser", "viewer")]
+    files = [path for house in houses for path in house.rglob("*.py")]
+    marking = {path for path in files if "= Loops(__file__" in path.read_text("utf-8")}
+    assert len(marking) == 3
+    assert marking == modules
 
 
 def test_a_child_that_fails_costs_nothing(monkeypatch):

@@ -8,14 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from itertools import combinations
-from typing import Any, TypeGuard
 
 from shapely import box
 from shapely.affinity import translate
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from .jobrules import Table, matching, number
+from .jobrules import Table, matching, number, spot
 from .mistakes import Report
 from .toml_places import Path
 
@@ -56,10 +55,6 @@ def outline(part: Table) -> BaseGeometry | None:
         polygon = Polygon(corners)
         return polygon if polygon.is_valid else None
     return box(min(x), min(y), max(x), max(y)) if spot(x) and spot(y) else None
-
-
-def spot(value: Any) -> TypeGuard[list[float]]:
-    return isinstance(value, list) and len(value) == 2 and all(map(number, value))
 
 
 def overlap(one: BaseGeometry, other: BaseGeometry) -> bool:

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeGuard
 
-from .job import Board, Change, Clamp, Corner, Face, Fastener, Holes, Opening, Part, Recess
+from .job import Board, Change, Clamp, Corner, Face, Fastener, Holes, Opening, Part, Recess, Travel
 from .jobkeys import tables_in
 from .mistakes import Report, meant, shown
 from .quantities import LARGEST
@@ -21,10 +21,12 @@ Table = Mapping[str, Any]
 
 @dataclass(frozen=True)
 class Choice:
-    """Alternatives that exclude each other, each whole or not at all; `needed`: one must be there."""
+    """Alternatives that exclude each other, each whole or not at all; `needed`: one must be there;
+    `together`: several may be."""
 
     ways: tuple[tuple[str, ...], ...]
     needed: bool = True
+    together: bool = False
 
     def joins(self, one: str, other: str) -> bool:
         """Whether two keys belong to one way."""
@@ -40,6 +42,7 @@ CHOICES: Mapping[type, tuple[Choice, ...]] = {
             Choice((("top",), ("survey",), ("surface",)), needed=False)),
     Part: (Choice((("x", "y"), ("outline",))),),
     Opening: (Choice((("x", "y"), ("diameter", "at"), ("diameter", "grid"))),),
+    Travel: (Choice((("x",), ("y",), ("z",)), together=True),),
     Corner: (Choice((("radius",), ("chamfer",))),),
     Fastener: (Choice((("screw",), ("head",))), Choice((("at",), ("grid",))),
                Choice((("seat",), ("sunk",)), needed=False)),
@@ -125,14 +128,14 @@ def can_name(value: Any, key: str) -> bool:
     """Whether a value is of the type that names (or numbers) have."""
     if key == "number":
         return isinstance(value, int) and not isinstance(value, bool) and value >= 0
-    return isinstance(value, str) and value != ""
+    return isinstance(value, str) and value.strip() != ""
 
 
 def check_choice(choice: Choice, path: Path, table: Table, report: Report) -> None:
     mine = [key for key in table if any(key in way for way in choice.ways)]
-    if not mine:
-        if choice.needed:
-            report.key(path, "something is missing", choice.said)
+    if not mine and choice.needed:
+        report.key(path, "something is missing", choice.said)
+    if not mine or choice.together:
         return
     allowed = [way for way in choice.ways if set(mine) <= set(way)]
     if not allowed:
@@ -185,3 +188,8 @@ def check_under(tree: Table, report: Report) -> None:
 def number(value: Any) -> TypeGuard[float]:
     """A number that can be reckoned with: no truth value, no NaN, nothing endless."""
     return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= LARGEST
+
+
+def spot(value: Any) -> TypeGuard[list[float]]:
+    """A list of two numbers that can be reckoned with."""
+    return isinstance(value, list) and len(value) == 2 and all(map(number, value))

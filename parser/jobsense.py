@@ -1,4 +1,4 @@
-"""What a job file must make sense of beyond its keys: cutters, recesses, outlines, offsets, silenced kinds.
+"""What a job file must make sense of beyond its keys: cutters, outlines, offsets, silenced kinds.
 
 The law: one function a matter, each on the keys as written, each leaving alone what another mistake tells.
 """
@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from math import hypot
-from typing import Any, TypeGuard
 
 from shapely.geometry import Polygon
 from shapely.validation import explain_validity
 
 from .finding import registry
 from .frames import system_number
+from .jobheights import check_heights
 from .jobkeys import tables_in
 from .jobparts import check_parts
-from .jobrules import Table, matching, number
+from .jobrules import Table, matching, number, spot
 from .jobsizes import check_sizes
 from .mistakes import Report, meant
 from .units import MM_PER_INCH
@@ -36,8 +36,8 @@ MEASURED_WITHIN = 1.0  # mm: a measured screw is the one that stands where it wa
 def check_sense(tree: Table, report: Report) -> None:
     """Tells `report` of everything in a TOML tree that cannot be meant."""
     for check in (check_cutters, check_tram, check_quiet, check_zeros, check_as_left, check_through,
-                  check_like, check_recesses, check_measured, check_outlines, check_parts,
-                  check_sizes):
+                  check_like, check_measured, check_outlines, check_parts, check_sizes,
+                  check_heights):
         check(tree, report)
 
 
@@ -124,20 +124,6 @@ def check_like(tree: Table, report: Report) -> None:
                          "give at = [[x, y]] or a grid, or the name of a round opening")
 
 
-def check_recesses(tree: Table, report: Report) -> None:
-    """A recess that is there at the start ends within its part of the board."""
-    parts = {str(p.get("name")): p for _, p in matching(tree, "board.parts.*") if isinstance(p, Mapping)}
-    board = tree.get("board")
-    for path, screws in matching(tree, "fasteners.*"):
-        depth = next((d for _, d in matching(screws, "recess.depth")), None)
-        part = parts.get(str(screws.get("part"))) if isinstance(screws, Mapping) else None
-        whole = board if isinstance(board, Mapping) else {}
-        thickness = (part or {}).get("thickness", whole.get("thickness"))
-        if number(depth) and number(thickness) and depth >= thickness > 0:
-            report.value((*path, "recess", "depth"), report.found((*path, "recess", "depth")),
-                         f"give less than the board's thickness ({thickness:g})")
-
-
 def check_measured(tree: Table, report: Report) -> None:
     """A measured screw stands at one of its group's places."""
     within = MEASURED_WITHIN / (MM_PER_INCH if tree.get("units") == "inch" else 1.0)
@@ -165,10 +151,6 @@ def screw_places(screws: Table) -> list[tuple[float, float]]:
     stagger = grid.get("stagger", 0.0)
     shift = stagger if number(stagger) else 0.0
     return [(x + i * dx + (j % 2) * shift, y + j * dy) for j in range(int(rows)) for i in range(int(columns))]
-
-
-def spot(value: Any) -> TypeGuard[list[float]]:
-    return isinstance(value, list) and len(value) == 2 and all(map(number, value))
 
 
 def check_outlines(tree: Table, report: Report) -> None:

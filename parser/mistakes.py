@@ -110,8 +110,12 @@ def shown(path: Path) -> str:
 
 
 def nearest(name: str, names: Collection[str], likeness: float = 0.55) -> str | None:
-    """The name that was probably meant, None where none is so much like it (1: the same)."""
+    """The name that was probably meant, None where none is so much like it (1: the same); letters that only
+    changed places come first."""
     folded = {each.casefold(): each for each in names}
+    swapped = [each for each in folded if sorted(each) == sorted(name.casefold())]
+    if swapped:
+        return folded[swapped[0]]
     close = get_close_matches(name.casefold(), folded, n=1, cutoff=likeness)
     return folded[close[0]] if close else None
 

@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import Annotated, Any, get_args
 
 from annotated_types import Len
-from pydantic import AfterValidator, BeforeValidator, StrictBool, StrictStr, ValidationInfo
+from pydantic import AfterValidator, BeforeValidator, Strict, StrictBool, StrictStr, ValidationInfo
 from pydantic_core import PydanticCustomError, core_schema
 
 from .units import MM_PER_INCH
@@ -102,16 +102,24 @@ SEVERAL = BeforeValidator(_listed)  # one table stands for a list of one
 WHOLE_ONE = BeforeValidator(_no_flag)  # true is no 1
 
 
+def _readable(name: str) -> str:
+    if not name.strip():
+        raise PydanticCustomError("blank", "nothing to read")
+    return name
+
+
 def _outwards(points: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
     if any(b[0] < a[0] for a, b in pairwise(points)):
         raise PydanticCustomError("outwards", "from the tip outward")
+    if points[-1][0] <= 0:
+        raise PydanticCustomError("outwards", "past the axis")
     return points
 
 
 Text = Annotated[StrictStr, Said("a text in quotes")]
-Name = Annotated[StrictStr, Len(min_length=1), Said("a text in quotes, not empty")]
+Name = Annotated[StrictStr, Len(min_length=1), AfterValidator(_readable), Said("a text in quotes, not empty")]
 Flag = Annotated[StrictBool, Said("true or false")]
-Day = Annotated[date, Said("a date, as 2026-03-02")]
+Day = Annotated[date, Strict(), Said("a date, as 2026-03-02")]
 Count = Annotated[int, Whole(1)]
 Number = Annotated[int, Whole(0)]
 

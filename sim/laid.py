@@ -83,6 +83,7 @@ def measured(job: Job, board: BaseGeometry, name: str) -> Laid:
     except Unreadable as bad:
         raise mistake_in(job, ("board", "survey"), str(bad)) from None
     refuse_far(job, board, name, points)
+    refuse_high(job, name, points)
     surface = Surface.of_board(board, 0.0, cell_of(job, board))
     share = lay_survey(surface, points)
     middle = middle_height(surface)
@@ -107,6 +108,22 @@ def refuse_far(job: Job, board: BaseGeometry, name: str, points: np.ndarray) -> 
     if not shapely.MultiPoint(points[:, :2]).convex_hull.intersects(board):
         raise mistake_in(job, ("board", "survey"), f"{name}: every measured place lies beside the board",
                          f"the board spans {reach} (board frame, {units.value})")
+
+
+def refuse_high(job: Job, name: str, points: np.ndarray) -> None:
+    """A measured top lies about a thickness over the bed, or, where no bed is given, near the others."""
+    thickest = max((piece.thickness for piece in pieces_of(job) if piece.thickness is not None), default=None)
+    if thickest is None:
+        return
+    bed = None if job.bed is None else job.bed.top
+    level = float(np.median(points[:, 2])) if bed is None else bed + thickest
+    worst = int(np.abs(points[:, 2] - level).argmax())
+    if abs(points[worst, 2] - level) > thickest:
+        units = job.units
+        x, y, z = (units.digits(each) for each in points[worst].tolist())
+        raise mistake_in(job, ("board", "survey"), f"{name}: Z{z} at X{x} Y{y} is no top of this board",
+                         f"a board of {units.text(thickest)} has it near Z {units.digits(level)} "
+                         f"(board frame, {units.value})")
 
 
 def span_words(job: Job, board: BaseGeometry) -> str:

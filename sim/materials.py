@@ -19,11 +19,13 @@ from typing import Literal
 import numpy as np
 
 from ..parser.job import Cutter
+from ..parser.mistakes import nearest
 
 Family = Literal["wood", "plastic", "metal"]
 Range = tuple[float, float]
 
 SMALLEST_BIT = 3.0  # mm: the table of router bits starts here
+LIKE = 0.65  # how like a trade word a slip of it is
 LIPS = 2  # the table of drills is for two
 TABLES = {"facing": "facing", "drill": "drill", "flat": "router", "ball": "router", "bull": "router"}
 
@@ -91,6 +93,12 @@ def material(name: str | None) -> Material | None:
     said = set(_words(name or ""))
     fits = (row for row in materials() if any(said.issuperset(_words(word)) for word in row.words))
     return next(fits, None)
+
+
+def meant(name: str) -> str | None:
+    """The trade word that a name without a row is probably a slip of; None where none is like it."""
+    words = [word for row in materials() for word in row.words if len(word) > 2]
+    return next((close for each in [name, *_words(name)] if (close := nearest(each, words, LIKE))), None)
 
 
 def _words(text: str) -> list[str]:

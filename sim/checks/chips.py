@@ -19,7 +19,7 @@ from ...parser.reading import Unchecked
 from ..edgework import below_window, corner_stays, passing, pushes, run_seconds, thinned_chips
 from ..evidence import Check, Evidence, Said
 from ..feeds import Rows, by_cutter, by_material, chips, cutting, edge_moves, turning, window_in
-from ..materials import Window, material, window
+from ..materials import Window, material, meant, window
 from .repeats import repeated
 
 ROUND_SPEED = 10.0  # rpm: proposed speeds are rounded to this, away from the limit
@@ -45,7 +45,9 @@ def _why_no_window(said: str | None, cutter: Cutter) -> str:
     if said is None:
         return "neither board.material nor its chip_load is given"
     if material(said) is None:
-        return f'the material "{said}" is not in the table and its chip_load is not given'
+        close = meant(said)
+        hint = f' (did you mean "{close}"?)' if close else ""
+        return f'the material "{said}" is not in the table{hint} and its chip_load is not given'
     return f"the table has no row for this {cutter.shape} cutter and its chip_load is not given"
 
 

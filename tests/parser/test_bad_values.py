@@ -21,7 +21,7 @@ from .job_texts import IN_PARTS, PARTS, SHORT, WHOLE, write_job
 from .json_schema import plain, wrong
 
 VALUES = ('"25.4 mm"', "-1", "0", "true", "[]", "{}", '"xyzzy"', "1e9", "2026-01-01", "[[1]]", "nan", '""',
-          "[1, 2, 3, 4]", '"-1"', "{ x = 1 }", "-inf")
+          "[1, 2, 3, 4]", '"-1"', "{ x = 1 }", "-inf", '"  "', "[{}]", "1e300", "[nan, 1]", "1" + 30 * "0")
 TEXTS = {"whole": WHOLE, "parts": PARTS, "in parts": IN_PARTS, "short": SHORT}
 
 
@@ -124,3 +124,82 @@ def test_a_millimetre_job_that_says_inch(tmp_path):
     assert set(told) == {"board.x", "board.y", "cutters[1].diameter"}
     assert all('is units = "mm" meant?' in each for each in told.values())
     assert "a board of 600 in = 15240 mm; none is more than 393.7 in" in told["board.x"]
+
+
+# --- every key misspelt, and every key twice -----------------------------------------------------------
+
+def misspelt(text: str) -> Iterator[tuple[KeyPlace, str, str, str]]:
+    """(place, key, how it is misspelt, text) with two letters of a key swapped, of each key once."""
+    lines, done = text.split("\n"), set()
+    for path, place in places_of(text).items():
+        key = path[-1]
+        if not isinstance(key, str) or not place.text or key in done or key.startswith("G") or len(key) < 3:
+            continue
+        done.add(key)
+        n, at = len(key) // 2, place.key.column - 1
+        slip = key[:n - 1] + key[n] + key[n - 1] + key[n + 1:]
+        slip = slip if slip != key else key[:n] + key[n + 1:]
+        line = lines[place.key.line - 1]
+        assert line[at:at + len(key)] == key
+        changed = [*lines]
+        changed[place.key.line - 1] = line[:at] + slip + line[at + len(key):]
+        yield place, key, slip, "\n".join(changed)
+
+
+@pytest.mark.parametrize("name", TEXTS)
+def test_a_misspelt_key_is_told_with_the_one_that_was_meant(tmp_path, name):
+    """And nothing else is said: what it holds goes on under the name that was meant."""
+    for place, key, slip, text in misspelt(TEXTS[name]):
+        (told,) = mistakes(write_job(tmp_path, text))
+        assert (told.line, told.column) == (place.key.line, place.key.column), key
+        assert told.message.endswith(f'unknown key; did you mean "{key}"?'), (slip, told.message)
+
+
+def test_a_key_twice_is_told_at_its_second_place(tmp_path):
+    lines = WHOLE.split("\n")
+    for number, line in enumerate(lines):
+        if " = " in line and not line.startswith(" ") and not line.endswith("["):
+            twice = "\n".join([*lines[:number + 1], line, *lines[number + 1:]])
+            (told,) = mistakes(write_job(tmp_path, twice))
+            assert told.line == number + 2
+            assert "a second time" in told.message
+
+
+# --- what cannot be meant -------------------------------------------------------------------------------
+
+SENSE = [  # text, right, wrong, key, words
+    (WHOLE, "z = -0.5, ", "z = 0.5, ", "stages[2].face.z",
+     "above the board's top (0); give a Z under it (a cut of 0.4 leaves -0.4)"),
+    (WHOLE, "top = -19.0", "top = 19.0", "bed.top", "above the board's underside (-19)"),
+    (WHOLE, "keep = 6.0", "keep = 60", "board.keep", "give less than the board's thickness (19)"),
+    (WHOLE, "brush = -35", "brush = 35", "machine.shoe.brush", "above the hard part (-5)"),
+    (WHOLE, "to = [-10, 400]", "to = [-10, 0]", "clamps[3].to", "where the bar begins"),
+    (WHOLE, "cell = 0.5", "cell = 5", "board.cell", "less than half of the narrowest cutter (6.6)"),
+    (WHOLE, "at = [[40, 40], [440, 40]]", "at = [[40, 40], [440, 40], [40.5, 40]]", "fasteners[1].at[3]",
+     "nearly the same as place 1"),
+    (WHOLE, "[[0, 0], [3, 0.5], [6, 4]]", "[[0, 0], [0, 4]]", "cutters[4].profile", "from the tip outward"),
+    (WHOLE, '{ at_line = 3, cutter = 3, zero = [0, 0, 1], touch = { cutter = 3, on = "bed", block = 10.0 } }',
+     "{ at_line = 3, add = [] }", "stages[1].changes[2]", "nothing is changed here"),
+    (WHOLE, "{ date = 2025-11-20, depth = 0.5, thickness = 19.5 }", "{ date = 2025-11-20 }",
+     "board.history[1]", "give depth or thickness"),
+    (WHOLE, "date = 2025-11-20", "date = 0", "board.history[1].date", "a date, as 2026-03-02"),
+    (WHOLE, 'reason = "air cut at the edge"', 'reason = "   "', "stages[2].quiet[1].reason", "not empty"),
+    (WHOLE, "nose = [ { diameter = 40, length = 22 }, { diameter = 80, length = 55 } ]", "nose = []",
+     "machine.nose", "leave the key out, or put one or more in"),
+    (WHOLE, "{ x = [0, 760], y = [0, 980], z = [-110, 0] }", "{}", "machine.travel", "give one of: x; y; z"),
+    (IN_PARTS, 'parts = ["back"]', "parts = []", "stages[1].parts", "found [], which says nothing"),
+]
+
+
+@pytest.mark.parametrize(("text", "right", "bad", "key", "words"), SENSE, ids=[each[3] for each in SENSE])
+def test_what_cannot_be_meant_is_told_at_its_key(tmp_path, text, right, bad, key, words):
+    assert right in text
+    (told,) = mistakes(write_job(tmp_path, text.replace(right, bad, 1)))
+    assert told.key_path == key
+    assert words in told.message
+
+
+def test_no_parts_at_all_are_no_board(tmp_path):
+    (told,) = mistakes(write_job(tmp_path, SHORT.replace("x = [0, 300]\ny = [0, 200]", "parts = []")))
+    assert (told.key_path, told.line) == ("board.parts", 2)
+    assert "one or more" in told.message

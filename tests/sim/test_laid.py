@@ -121,6 +121,7 @@ def test_ground_that_was_not_measured_is_said(check):
     ("x,y\n0,0\n", "line 1 names no column z"),
     ("0,0,0\n200,0,0\n0,100,0\n900,0,0\n", "X900 Y0 lies 700 mm from the board"),
     ("-40,0,0\n-20,0,0\n-30,100,0\n", "every measured place lies beside the board"),
+    ("0,0,0\n200,0,0.1\n0,100,-21\n200,100,0\n", "Z-21 at X0 Y100 is no top of this board; a board of 18 mm"),
 ])
 def test_a_survey_that_cannot_be_used_is_one_mistake_at_its_key(check, tops, words):
     with pytest.raises(JobError) as error:

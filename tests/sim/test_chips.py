@@ -120,8 +120,8 @@ def test_by_hand_the_rpm_of_the_stage_counts(program):
     ({"edges": None}, "MDF", "its edges are not given"),
     ({}, None, "neither board.material nor its chip_load is given"),
     ({}, "granite", 'the material "granite" is not in the table and its chip_load is not given'),
-    ({}, "MFD 19 mm", 'the material "MFD 19 mm" is not in the table (did you mean "mdf"?) and its chip_load is '
-                      'not given'),
+    ({}, "MFD 19 mm",
+     'the material "MFD 19 mm" is not in the table (did you mean "mdf"?) and its chip_load is not given'),
     ({"shape": "cone", "angle": 90, "tip": 5.0}, "MDF",
      "the table has no row for this cone cutter and its chip_load is not given")])
 def test_what_is_left_out_is_unchecked(program, change, material, why):

@@ -8,14 +8,18 @@ does not take raises Unread.
 
 from __future__ import annotations
 
+import hashlib
 import re
 from contextlib import suppress
 from functools import cache, lru_cache
 from importlib.resources import files
+from pathlib import Path
 
 from lark import Lark
+from lark import __version__ as VERSION
 from lark.exceptions import UnexpectedInput, UnexpectedToken
 
+from .compiling.kept import made_once
 from .gathering import Line
 from .slips import Slip, slip_at
 from .tree import Leaves
@@ -44,17 +48,23 @@ def read_line(text: str, flow: str = "none") -> Line:
     return plain_line(text, flow) or parsed_line(text, flow)
 
 
+def rules_of(flow: str) -> str:
+    """The rules of a family."""
+    folder = files(__name__.rpartition(".")[0]).joinpath("grammar")
+    return "\n".join(folder.joinpath(f"{name}.lark").read_text(encoding="utf-8") for name in FAMILIES[flow])
+
+
 class Grammar:
     """A grammar of the folder grammar/, and its parser, which makes Lines."""
 
     def __init__(self, flow: str) -> None:
-        folder = files(__name__.rpartition(".")[0]).joinpath("grammar")
-        rules = "\n".join(folder.joinpath(f"{name}.lark").read_text(encoding="utf-8")
-                          for name in FAMILIES[flow])
+        rules = rules_of(flow)
         self.leaves = Leaves()
         self.accepted: dict[tuple[int, ...], frozenset[str]] = {}
-        self.lark = Lark(rules, parser="lalr", start="line",
-                         transformer=self.leaves, maybe_placeholders=False, g_regex_flags=re.ASCII)
+        name = f"grammar-{hashlib.sha256(rules.encode()).hexdigest()[:16]}-{VERSION}.tables"
+        with made_once(Path(__file__), name) as tables:  # building them takes ten times longer
+            self.lark = Lark(rules, parser="lalr", start="line", cache=str(tables) if tables else False,
+                             transformer=self.leaves, maybe_placeholders=False, g_regex_flags=re.ASCII)
 
     def line(self, text: str) -> Line:
         """Raises UnexpectedInput."""

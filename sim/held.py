@@ -13,7 +13,6 @@ from math import ceil
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import KDTree
 from shapely.geometry.base import BaseGeometry
 
 from .evidence import Evidence, Phase, once
@@ -27,6 +26,7 @@ BLOCK = 2.0  # mm: cells are first asked in blocks so large
 PLACES = 30  # of the map along the board's longer side
 LINES = (50.0, 2 * 25.4)  # a line of the map every so many mm, or every two inches
 ROUNDS = (1.0, 2.0, 5.0)
+FEW = 32  # heads of one size that are asked one by one
 
 Holder = HeadSolid | ClampSolid
 Floats = NDArray[np.float64]
@@ -80,12 +80,24 @@ def from_nearest(holders: Sequence[Holder], places: Floats) -> Floats:
     away = np.full(len(places), np.inf)
     for radius in {holder.radius for holder in holders if isinstance(holder, HeadSolid)}:
         axes = [each.at for each in holders if isinstance(each, HeadSolid) and each.radius == radius]
-        nearest, _ = KDTree(axes).query(places)
-        away = np.minimum(away, np.maximum(nearest - radius, 0.0))
+        away = np.minimum(away, np.maximum(_from_axes(np.array(axes), places) - radius, 0.0))
     for clamp in holders:
         if not isinstance(clamp, HeadSolid):
             away = np.minimum(away, clamp.footprint.away(*places.T))
     return away
+
+
+def _from_axes(axes: Floats, places: Floats) -> Floats:
+    """(k,) how far places lie from the nearest of some axes (n, 2)."""
+    if len(axes) > FEW:
+        from scipy.spatial import KDTree  # slow to load, and few boards have so many screws
+
+        return KDTree(axes).query(places)[0]
+    nearest = np.full(len(places), np.inf)
+    for x, y in axes.tolist():
+        dx, dy = places[:, 0] - x, places[:, 1] - y
+        np.minimum(nearest, dx * dx + dy * dy, out=nearest)
+    return np.sqrt(nearest)
 
 
 # --- the farthest cut place ---------------------------------------------------------------------------

@@ -13,12 +13,11 @@ from itertools import groupby
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from ..parser.job import Cutter
 from ..parser.motion import Floats, Motion
 from .cutters import Profile, profile_of
+from .linked import groups
 from .parts import Piece, piece_at
 from .turns import bores
 
@@ -146,11 +145,10 @@ def _merged(raw: list[FoundHole]) -> list[FoundHole]:
     one, other = shapely.STRtree(axes).query(axes, "dwithin", ONE_AXIS)
     wide = np.array([hole.diameter for hole in raw])
     alike = abs(wide[one] - wide[other]) <= ONE_AXIS
-    links = coo_array((np.ones(int(alike.sum())), (one[alike], other[alike])), shape=(len(raw), len(raw)))
-    site = connected_components(links, directed=False)[1]
+    site = groups(len(raw), one[alike], other[alike])
     order = sorted(range(len(raw)), key=lambda number: (site[number], raw[number].moves[0]))
-    groups = groupby(order, key=lambda number: site[number])
-    return [_as_one([raw[number] for number in group]) for _, group in groups]
+    alone = groupby(order, key=lambda number: site[number])
+    return [_as_one([raw[number] for number in group]) for _, group in alone]
 
 
 def _as_one(holes: list[FoundHole]) -> FoundHole:

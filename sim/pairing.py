@@ -12,11 +12,10 @@ from itertools import permutations
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from ..parser.job import Holes, Job, Stage
 from .holes import FoundHole
+from .linked import groups
 from .plan import face_height, hole_spots
 
 DIAMETER_WEIGHT = 1e-6  # so little that it decides between equal distances only
@@ -80,9 +79,7 @@ def _pairs(wanted: Sequence[WantedHole], found: Sequence[FoundHole]) -> Iterator
     if not near:
         return
     edges = np.array(near)
-    size = len(wanted) + len(found)
-    links = coo_array((np.ones(len(edges)), (edges[:, 0], edges[:, 1] + len(wanted))), shape=(size, size))
-    group = connected_components(links, directed=False)[1][edges[:, 0]]
+    group = groups(len(wanted) + len(found), edges[:, 0], edges[:, 1] + len(wanted))[edges[:, 0]]
     for each in np.unique(group):
         yield from _best(edges[group == each], wanted, found)
 

@@ -11,12 +11,12 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from .bends import Ridge, across_bends, beside
 from .evidence import Evidence, once
 from .faced import Faced, faced
 from .stepover import step_between
+from .windows import extreme_about
 
 ONE_WAY = np.pi / 180  # rad: passes whose directions differ by less run the same way
 FEW = 0.02  # part of the face under which a direction is not asked about
@@ -90,8 +90,8 @@ def _rises(face: Faced, moves: NDArray[np.bool_], window: NDArray[np.bool_], ban
     if not cells[inner].any():
         return np.full((1, 1), -1.0, np.float32), band.start
     heights, none = face.evidence.surface.heights[low:high], np.float32(np.inf)
-    crest = _filtered(ndimage.maximum_filter, np.where(cells, heights, -none), window, -np.inf)[inner]
-    trough = _filtered(ndimage.minimum_filter, np.where(cells, heights, none), window, np.inf)[inner]
+    crest = extreme_about(np.maximum, np.where(cells, heights, -none), window, -np.inf)[inner]
+    trough = extreme_about(np.minimum, np.where(cells, heights, none), window, np.inf)[inner]
     return np.where(cells[inner], crest - trough, np.float32(-1.0)), band.start
 
 
@@ -103,14 +103,6 @@ def _line(reach: float, angle: float) -> NDArray[np.bool_]:
     window = np.zeros((2 * int(abs(j).max()) + 1, 2 * int(abs(i).max()) + 1), bool)
     window[j + window.shape[0] // 2, i + window.shape[1] // 2] = True
     return window
-
-
-def _filtered(kind, heights: NDArray[np.floating], window: NDArray[np.bool_], beyond: float
-              ) -> NDArray[np.floating]:
-    """A greatest or least height within a window; straight windows along an axis go quickly."""
-    if window.all():
-        return kind(heights, size=window.shape, mode="constant", cval=beyond)
-    return kind(heights, footprint=window, mode="constant", cval=beyond)
 
 
 def _told(face: Faced, moves: NDArray[np.bool_], window: NDArray[np.bool_], step: float,

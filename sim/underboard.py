@@ -15,7 +15,6 @@ from math import ceil, floor
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.ndimage import maximum_filter1d
 from shapely.geometry.base import BaseGeometry
 
 from ..parser.job import Shoe
@@ -24,6 +23,7 @@ from .paths import Paths, paths_of
 from .shoe import TURNS, Layer, over_tip
 from .surface import Surface
 from .swarm import numbered
+from .windows import running
 
 Floats = NDArray[np.float64]
 Reach = tuple[float, float]
@@ -124,11 +124,8 @@ def _highest_between(z: Floats, low: int, high: int, axis: int) -> Floats:
     """The greatest of cells low to high from each, for places from -high on to the last less low."""
     size = high - low + 1
     wide = [(0, 0), (0, 0)]
-    wide[axis] = (size, size)
-    padded = np.pad(z, wide, constant_values=-np.inf)
-    best = maximum_filter1d(padded, size, axis=axis, mode="constant", cval=-np.inf)
-    first = size - high + low + size // 2  # the window of place -high begins `size` less high plus low on
-    return np.take(best, np.arange(first, first + z.shape[axis] + size - 1), axis=axis)
+    wide[axis] = (size - 1, size - 1)
+    return running(np.maximum, np.pad(z, wide, constant_values=-np.inf), size, axis)
 
 
 def exactly(evidence: Evidence, row: int, paths: Paths, mine: NDArray[np.intp], shoe: Shoe) -> float:

@@ -1,4 +1,4 @@
-"""Where the machine code of compiled loops is kept from run to run.
+"""Where the machine code of compiled loops is kept from run to run, and whatever else is made once.
 
 The law: code is taken only if it was made from these very bytes of the file, by this compiler, for this
 processor, and is whole (its checksum); it is written in one step. The folder of the installed package is
@@ -12,7 +12,7 @@ import json
 import os
 import sys
 from collections.abc import Iterator
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import cache
 from importlib.util import find_spec
@@ -80,6 +80,27 @@ def _write(path: Path, whole: bytes) -> None:
     except BaseException:
         beside.unlink(missing_ok=True)
         raise
+
+
+@contextmanager
+def made_once(file: Path, name: str) -> Iterator[Path | None]:
+    """Where something is kept that `name` wholly determines, beside a file's compiled self or in the user's
+    cache: what is there, or a place that becomes it, in one step, once it is written. None: nowhere."""
+    there = next((each for folder in folders(file) if (each := folder / name).is_file()), None)
+    folder = None if there else next(filter(_takes, folders(file)), None)
+    beside = folder / f"{name}.{os.getpid()}" if folder else there
+    yield beside
+    if folder and beside and beside.is_file():
+        with suppress(OSError):
+            os.replace(beside, folder / name)
+
+
+def _takes(folder: Path) -> bool:
+    """Whether files can be written into a folder, which is made if need be."""
+    with suppress(OSError):
+        folder.mkdir(parents=True, exist_ok=True)
+        return os.access(folder, os.W_OK)
+    return False
 
 
 def folders(file: Path) -> Iterator[Path]:

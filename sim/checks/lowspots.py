@@ -12,7 +12,6 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from ...parser.finding import Finding, Phrase, finding
 from ..evidence import Check, Evidence
@@ -44,6 +43,8 @@ def low_places(face: Faced) -> list[LowPlace]:
     rows, columns = np.flatnonzero(low.any(axis=1)), np.flatnonzero(low.any(axis=0))
     if not len(rows):
         return []
+    from scipy import ndimage  # slow to load, and few faces have a low spot
+
     there = slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
     x, y, before = surface.x[there[1]], surface.y[there[0]], before[there]
     labels, _ = ndimage.label(low[there], np.ones((3, 3)))  # type: ignore[misc]

@@ -13,7 +13,6 @@ from itertools import combinations
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from ...parser.finding import Finding, finding
 from ..cutters import profile_of
@@ -21,6 +20,7 @@ from ..evidence import Check, Evidence
 from ..faced import Faced, faced, openings
 from ..parts import Piece
 from ..plan import joined
+from ..windows import extreme_about
 
 STEP = 0.1  # mm
 EXACT = 1e-4  # mm: heights are right to this
@@ -68,7 +68,7 @@ def beside(evidence: Evidence, face: Faced, piece: Piece, reach: float) -> Cells
         return surface.mask(shapely.buffer(area, reach))
     about = surface.mask(shapely.buffer(area, reach + surface.cell))
     low = about & (surface.heights <= face.wanted.highest + EXACT) & (surface.last >= evidence.cut.first_id)
-    return np.asarray(ndimage.binary_dilation(low, np.ones((3, 3), bool)), np.bool_)
+    return extreme_about(np.maximum, low, np.ones((3, 3), np.bool_), False)
 
 
 def wall(evidence: Evidence, face: Faced, piece: Piece, walls: Cells) -> Finding:

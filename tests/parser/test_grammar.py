@@ -7,7 +7,9 @@ from math import isnan
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.lark import from_lark
-from proveout.parser.lines import FAMILIES, Unread, grammar, parsed_line, plain_line, read_line
+from lark import Lark
+from proveout.parser import lines
+from proveout.parser.lines import FAMILIES, Unread, parsed_line, plain_line, read_line, rules_of
 from proveout.parser.slips import Slip
 from proveout.parser.written import Assignment, Call, Chain, Comment, Number, Parameter, Signed, Word
 
@@ -23,7 +25,8 @@ SAMPLED = {
     "CHECKSUM": st.sampled_from(["*57", "* 5 "]),
     "NUMBER": st.sampled_from(["0", "1", "12", "3.5", ".5", "5.", "0. 12 34", "007", "1.5e-14"]),
 }
-LINES = from_lark(grammar().lark, start="line", explicit=SAMPLED)
+RULES = Lark(rules_of("none"), parser="lalr", start="line", g_regex_flags=re.ASCII)
+LINES = from_lark(RULES, start="line", explicit=SAMPLED)
 ENDERS = ("; ", "//", "(open", "((a)", "*5")
 
 
@@ -169,3 +172,22 @@ def test_a_grammar_fits_on_a_screen():
     for file in files("proveout.parser.grammar").iterdir():
         if file.name.endswith(".lark"):
             assert len(file.read_text(encoding="utf-8").splitlines()) <= 66
+
+
+def test_tables_that_are_kept_read_the_same(tmp_path, monkeypatch):
+    """Built, then taken from where they were kept, then built again where what is kept is not whole."""
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+    text = "N10 G1 X[#5*2] Y-3.5 (a (b) c) F100 IF"
+    seen = [outcome(lines.Grammar("both").line, text[:-3])]
+    kept = next(tmp_path.glob("grammar-*.tables"))
+    for broken in (kept.read_bytes(), kept.read_bytes()[:-100], b"", b"\x80\x05."):
+        kept.write_bytes(broken)
+        seen.append(outcome(lines.Grammar("both").line, text[:-3]))
+    assert all(each == seen[0] for each in seen)
+    assert list(tmp_path.iterdir()) == [kept]
+
+
+def test_where_nothing_can_be_written_tables_are_built(tmp_path, monkeypatch):
+    (tmp_path / "in the way").write_text("")
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "in the way"))
+    assert lines.Grammar("none").line("G1 X2") == parsed_line("G1 X2")

@@ -1,7 +1,7 @@
 """The player's board, bodies and cutter as actors of a plotter.
 
-The law: it lays out what the player and the scene say, and computes nothing. The board's mesh is filled in
-place, so a step costs what changed and not what is there.
+The law: it lays out what the player and the scene say, and computes nothing. A body's mesh is made once, one
+high; between which heights it stands is its actor's place and scale, so that stretching heights moves it.
 """
 
 from __future__ import annotations
@@ -11,17 +11,23 @@ from typing import Any
 
 import numpy as np
 import pyvista as pv
+from numpy.typing import NDArray
 
 from ..parser.finding import Severity
 from ..parser.motion import Move
 from . import relief as paint
+from .ground import Ground
 from .legend import label_at
 from .meshes import cutter_mesh, pillar, prism, segments
 from .player import Player
 
-LAYERS = {"1": "screws", "2": "clamps", "3": "path", "4": "reasons", "5": "cutter"}
+Floats = NDArray[np.float64]
+LAYERS = {"1": "screws", "2": "clamps", "3": "path", "4": "reasons", "5": "cutter", "6": "ridges"}
 STRETCHES = (1.0, 5.0, 20.0, 100.0)
 FLAGS = 12
+FINISHED = "\0finished"  # whose the ridges are: the finished board's
+OVER = 0.1  # mm: lines lie so far over the surface that they run on
+THIN = 0.05  # mm: what is drawn of a body without height
 METAL: paint.Rgb = (96, 104, 114)
 FEED: paint.Rgb = (70, 92, 84)
 
@@ -36,32 +42,30 @@ class Actors:
         self.hidden: set[str] = set()
         self._cutter: Any = None
         self._mounted: Any = None
+        self._cross: Any = None
         self._named: list[tuple[str, str, Any]] = []  # layer, whose it is, actor
-        self.board = pv.StructuredGrid()
-        points = player.terrain.points(self.stretch)
-        self.board.points = points.reshape(-1, 3)
-        self.board.dimensions = (points.shape[1], points.shape[0], 1)
-        self.board["colour"] = player.terrain.colours(self.colouring).reshape(-1, 3)
-        self.ground = plotter.add_mesh(self.board, scalars="colour", rgb=True, lighting=False,
-                                       copy_mesh=False, show_scalar_bar=False)
+        self._upright: list[tuple[Any, float, float]] = []  # actor, bottom, top
+        self._drawn: list[tuple[pv.PolyData, Floats]] = []  # lines, and where they really lie
+        self.ground = Ground(plotter, player.terrain, self.stretch, self.colouring)
         self.stand()
 
     # --- what changes with time -------------------------------------------------------------------
     def follow(self) -> None:
         """Show the player's moment."""
-        terrain = self.player.terrain
-        poly: Any = self.board
-        np.copyto(poly.points, terrain.points(self.stretch).reshape(-1, 3))
-        np.copyto(poly["colour"], terrain.colours(self.colouring).reshape(-1, 3))
-        for changed in (poly.GetPoints().GetData(), poly.GetPoints(), poly.GetPointData().GetArray("colour"),
-                        poly):
-            changed.Modified()
+        self.ground.fill(self.stretch, self.colouring)
         self.place_cutter()
         self.show_standing()
 
+    def look(self) -> bool:
+        """Whether a closer look at the board was put up, or taken away, for where the camera is."""
+        return self.ground.look(self.stretch, self.colouring)
+
     def show_standing(self) -> None:
-        """Only the screws and clamps that stand at this moment, and the way of this stage."""
-        standing, way = self.player.standing, str(self.player.stage)
+        """Only the screws and clamps that stand at this moment, the way of this stage; ridges at the end."""
+        player = self.player
+        standing, way = player.standing, str(player.stage)
+        if player.moves == len(player.timeline):
+            standing |= {FINISHED}
         for layer, about, actor in self._named:
             there = about == way if layer == "path" else about in standing
             actor.SetVisibility(there and layer not in self.hidden)
@@ -90,16 +94,23 @@ class Actors:
 
     # --- what stands -------------------------------------------------------------------------------
     def stand(self) -> None:
-        """Everything but the board, put up anew: where heights are drawn has changed."""
-        for actor in (actor for layer in self.layers.values() for actor in layer):
-            self.plotter.remove_actor(actor, render=False)
-        self._cutter, self._mounted, self._named = None, None, []
-        self.layers = {"screws": self._screws(), "clamps": self._clamps(), "path": self._path(),
-                       "reasons": self._reasons(), "cutter": []}
+        """Everything but the board and the cutter is put up."""
+        self.layers |= {"screws": self._screws(), "clamps": self._clamps(), "path": self._path(),
+                        "ridges": self._ridges(), "reasons": self._reasons()}
+        self.place_heights()
         self.place_cutter()
-        for name in self.hidden:
-            self._set(name, False)
         self.show_standing()
+
+    def place_heights(self) -> None:
+        """Everything at the height at which it is drawn: that has changed."""
+        for actor, bottom, top in self._upright:
+            low, high = self.z(bottom), self.z(top)
+            actor.SetPosition(0, 0, low)
+            actor.SetScale(1, 1, max(high - low, THIN))
+        for lines, ends in self._drawn:
+            points: Any = lines.points
+            points[:, 2] = self.player.terrain.drawn_z(ends[..., 2], self.stretch).ravel() + OVER
+            lines.points = points
 
     def z(self, height: float) -> float:
         return float(self.player.terrain.drawn_z(height, self.stretch))
@@ -110,15 +121,17 @@ class Actors:
     def _screws(self) -> list[Any]:
         for head in self.player.scene.bodies.heads:
             color = paint.STRUCK if head.struck else paint.SCREW if head.part == "head" else paint.WASHER
-            body = pillar(head.at, head.radius, self.z(head.bottom), self.z(head.top))
-            self._named.append(("screws", head.about, self._put(body, color, ambient=0.5)))
+            actor = self._put(pillar(head.at, head.radius, 0.0, 1.0), color, ambient=0.55, diffuse=0.45)
+            self._upright.append((actor, head.bottom, head.top))
+            self._named.append(("screws", head.about, actor))
         return self._of("screws")
 
     def _clamps(self) -> list[Any]:
         for clamp in self.player.scene.bodies.clamps:
             bottom = clamp.bottom if math.isfinite(clamp.bottom) else self.player.terrain.level
-            body = prism(clamp.outline, self.z(bottom), self.z(clamp.top))
-            actor = self._put(body, paint.STRUCK if clamp.struck else paint.CLAMP, opacity=0.75, ambient=0.45)
+            color = paint.STRUCK if clamp.struck else paint.CLAMP
+            actor = self._put(prism(clamp.outline, 0.0, 1.0), color, opacity=0.75, ambient=0.5, diffuse=0.5)
+            self._upright.append((actor, bottom, clamp.top))
             self._named.append(("clamps", clamp.about, actor))
         return self._of("clamps")
 
@@ -126,12 +139,21 @@ class Actors:
         path = self.player.scene.path
         for stage in range(len(self.player.result.records)):
             for rapid, color, opacity in ((True, paint.RAPID, 0.3), (False, FEED, 0.45)):
-                ends = path.ends[((path.kind == Move.RAPID) == rapid) & (path.stage == stage)].copy()
+                ends = path.ends[((path.kind == Move.RAPID) == rapid) & (path.stage == stage)]
                 if len(ends):
-                    ends[..., 2] = self.player.terrain.drawn_z(ends[..., 2], self.stretch)
-                    actor = self._put(segments(ends), color, opacity=opacity, line_width=1)
-                    self._named.append(("path", str(stage), actor))
+                    self._line("path", str(stage), ends, color, opacity=opacity, line_width=1)
         return self._of("path")
+
+    def _ridges(self) -> list[Any]:
+        if len(self.player.scene.ridges.ends):
+            self._line("ridges", FINISHED, self.player.scene.ridges.ends, paint.RIDGE, line_width=2)
+        return self._of("ridges")
+
+    def _line(self, layer: str, whose: str, ends: Floats, color: paint.Rgb, **look: Any) -> None:
+        """Straight pieces (n, 2, 3), drawn where they lie now."""
+        lines = segments(ends)
+        self._drawn.append((lines, ends))
+        self._named.append((layer, whose, self._put(lines, color, copy_mesh=False, **look)))
 
     def _of(self, layer: str) -> list[Any]:
         return [actor for name, _, actor in self._named if name == layer]
@@ -149,6 +171,26 @@ class Actors:
             self.plotter.renderer.AddViewProp(label)
             found.append(label)
         return found
+
+    def point(self, at: tuple[float, float, float] | None) -> None:
+        """A cross at a place of the board that was asked about; none for None."""
+        if self._cross is not None:
+            self.plotter.remove_actor(self._cross, render=False)
+            self._cross = None
+        if at is not None:
+            foot = np.array((*at[:2], self.z(at[2])))
+            arm = 0.02 * self.plotter.camera.distance
+            x, y, z = arm * np.eye(3)
+            ends = np.array([(foot - x, foot + x), (foot - y, foot + y), (foot, foot + z)])
+            self._cross = self._put(segments(ends), paint.INK, line_width=3, lighting=False)
+
+    def clip(self, plane: Any) -> None:
+        """Board, path and ridges on one side of a plane alone; all of them for None."""
+        self.ground.clip(plane)
+        for actor in (*self.layers["path"], *self.layers["ridges"], *self.layers["screws"]):
+            actor.mapper.RemoveAllClippingPlanes()
+            if plane is not None:
+                actor.mapper.AddClippingPlane(plane)
 
     # --- what the viewer chooses -------------------------------------------------------------------
     def toggle(self, layer: str) -> None:
@@ -171,5 +213,9 @@ class Actors:
         """Heights stretched more, or less."""
         at = STRETCHES.index(self.stretch) + by
         self.stretch = STRETCHES[min(max(at, 0), len(STRETCHES) - 1)]
-        self.stand()
+        for actor in self.layers["reasons"]:
+            self.plotter.remove_actor(actor, render=False)
+        self.layers["reasons"] = self._reasons()
+        self._set("reasons", "reasons" not in self.hidden)
+        self.place_heights()
         self.follow()

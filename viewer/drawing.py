@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from ..parser.finding import Severity
 from ..parser.motion import Move
 from . import relief as paint
+from .blocks import blocked, thinned_axis
 from .bodies import Clamp, Head
 from .legend import add_words, label_at
 from .look import VIEWS
@@ -51,6 +52,7 @@ def lay_out(plotter: pv.Plotter, picture: Picture) -> None:
     for clamp in scene.bodies.clamps:
         add_clamp(plotter, clamp)
     add_gaps(plotter, scene, level, toward(picture))
+    add_ridges(plotter, scene, level)
     add_path(plotter, scene)
     add_zero(plotter, scene, level)
     point_camera(plotter, picture)
@@ -87,8 +89,8 @@ def surface_level(relief: Relief) -> float:
 def texture_of(picture: Picture) -> NDArray[np.uint8]:
     """(ny, nx, 3) colours of the surface, row 0 in front."""
     relief, side = picture.scene.relief, picture.side
-    coarse = Relief(paint.thinned_axis(relief.x, side), paint.thinned_axis(relief.y, side),
-                    paint.blocked(relief.heights, side), paint.blocked(relief.off, side), relief.tolerance,
+    coarse = Relief(thinned_axis(relief.x, side), thinned_axis(relief.y, side),
+                    blocked(relief.heights, side), blocked(relief.off, side), relief.tolerance,
                     relief.bottom)
     return np.ascontiguousarray(paint.painted(coarse, picture.look.colouring, picture.number))
 
@@ -137,6 +139,14 @@ def add_path(plotter: pv.Plotter, scene: Scene) -> None:
     if not len(ends):
         return
     plotter.add_mesh(segments(ends), color=paint.hexed(paint.RAPID), line_width=1, opacity=0.25)
+
+
+def add_ridges(plotter: pv.Plotter, scene: Scene, level: float) -> None:
+    """Ridges as lines along their crests, just over the surface."""
+    if len(scene.ridges.ends):
+        ends = scene.ridges.ends.copy()
+        ends[..., 2] = np.maximum(ends[..., 2], level) + 0.3
+        plotter.add_mesh(segments(ends), color=paint.hexed(paint.RIDGE), line_width=2)
 
 
 def add_zero(plotter: pv.Plotter, scene: Scene, level: float) -> None:

@@ -56,6 +56,7 @@ def swatches(scene: Scene, colouring: str = "wanted") -> list[tuple[paint.Rgb, s
     found = [*surface,
              (paint.SCREW, "screw, with its smallest gap", bool(scene.bodies.heads)),
              (paint.CLAMP, clamp_words(scene), bool(scene.bodies.clamps)),
+             (paint.RIDGE, f"ridges between passes, up to {ridge_text(scene)}", len(scene.ridges.height) > 0),
              (paint.FAINT, "thin lines: rapids", bool((scene.path.kind == Move.RAPID).any())),
              (paint.STRUCK, "the cutter meets it",
               any(body.struck for body in (*scene.bodies.heads, *scene.bodies.clamps)))]
@@ -80,6 +81,11 @@ def of_wanted(scene: Scene) -> list[tuple[paint.Rgb, str, bool]]:
     return [(paint.AT_SIZE, at_size, bool((~np.isnan(relief.off)).any())),
             (_strongest(relief, 1), f"left uncut, up to {uncut}", bool(relief.missed.any())),
             (_strongest(relief, -1), f"too low, up to {deep}", bool(relief.too_deep.any()))]
+
+
+def ridge_text(scene: Scene) -> str:
+    """How high the highest ridge is."""
+    return scene.units.text(scene.ridges.highest, "fine")
 
 
 def clamp_words(scene: Scene) -> str:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..sim.surface import Surface
-from . import relief as paint
+from .blocks import block_side, blocked, thinned_axis
 from .errors import Refused
 from .record import write_bytes
 
@@ -39,9 +39,9 @@ def check_mesh_name(path: Path) -> None:
 def save_mesh(surface: Surface, bottom: float, path: Path, most: int = MOST) -> str | None:
     """Write the board as a solid; what was left out, if anything."""
     import pyvista as pv
-    side = paint.block_side(surface.shape, most)
-    solid = solid_of(paint.thinned_axis(surface.x, side), paint.thinned_axis(surface.y, side),
-                     paint.blocked(surface.heights, side), bottom)
+    side = block_side(surface.shape, most)
+    solid = solid_of(thinned_axis(surface.x, side), thinned_axis(surface.y, side),
+                     blocked(surface.heights, side), bottom)
     faces = np.column_stack([np.full(len(solid.triangles), 3, np.int32), solid.triangles]).ravel()
     with tempfile.TemporaryDirectory(prefix="proveout-") as folder:
         made = Path(folder, "board" + path.suffix.lower())

@@ -19,8 +19,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..sim.result import Result
+from .blocks import block_side, middles
 from .look import Look
-from .relief import block_side, middles
 from .scene import Scene, scene_of
 from .terrain import numbered, who_cut
 

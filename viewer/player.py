@@ -51,8 +51,7 @@ class Player:
         if stage != self.stage:
             self.stage = stage
             self.replay = Replay.of(self.result, stage, threads=self.threads)
-            self.terrain.surface = self.replay.surface
-            self.terrain.refresh(tuple(slice(0, n) for n in self.replay.surface.shape))  # type: ignore[arg-type]
+            self.terrain.put(self.replay.surface)
         window = self.replay.to(moves - self.timeline.begin[stage], part)
         self.terrain.refresh(window)
         self.moves, self.part = moves, part
@@ -132,10 +131,14 @@ class Player:
                 f"move {self.moves - begin} of {stop - begin}\n"
                 f"{clean(program.name)} {line}:  {text}")
 
+    def height(self, x: float, y: float) -> float:
+        """The board's height at a place; NaN beside it."""
+        return float(self.replay.surface.at(x, y))
+
     def read_out(self, x: float, y: float) -> str:
         """What lies at a place of the board: where, how high, how far from wanted, which line cut it."""
-        units, surface = self.result.job.units, self.replay.surface
-        z = surface.at(x, y)
+        units = self.result.job.units
+        z = self.height(x, y)
         if math.isnan(z):
             return "no board there"
         said = [place((x, y, z), units)]
@@ -167,9 +170,19 @@ class Player:
                 return f"cut last by {clean(record.reading.source.name)} line {self.terrain.lines[last]}"
         return "cut by a stage before"
 
-    def profile(self, along: str, at: float) -> tuple[np.ndarray, np.ndarray]:
-        """A section across the board: places along it and the heights there, at the map's own resolution.
-        along "x": at one Y; "y": at one X."""
-        surface = self.replay.surface
-        j, i = self._cell(at, at)
-        return (surface.x, surface.heights[j]) if along == "x" else (surface.y, surface.heights[:, i])
+    def profile(self, along: str, at: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """A section across the board: places along it, the heights there, and which of them are of a wanted
+        face, at the map's own resolution. along "x": at one Y; "y": at one X."""
+        surface, (j, i) = self.replay.surface, self._cell(at, at)
+        j, i = (nearest_board(surface.heights, axis, k) for axis, k in ((1, j), (0, i)))
+        places, line = (surface.x, np.s_[j]) if along == "x" else (surface.y, np.s_[:, i])
+        return places, surface.heights[line], ~np.isnan(self.scene.relief.off[line])
+
+
+def nearest_board(heights: np.ndarray, axis: int, k: int) -> int:
+    """The row (axis 1) or column (axis 0) nearest to `k` that has board in it."""
+    line = heights[k] if axis == 1 else heights[:, k]
+    if not np.isnan(line).all():
+        return k
+    some = np.flatnonzero(~np.isnan(heights).all(axis=axis))
+    return int(some[np.abs(some - k).argmin()]) if len(some) else k

@@ -38,6 +38,7 @@ WASHER: Rgb = (150, 154, 160)
 FAINT: Rgb = (198, 195, 190)
 SIDE: Rgb = (168, 150, 122)
 CUTTER: Rgb = (92, 104, 112)
+RIDGE: Rgb = LEFT_HIGH  # a ridge is material that was left
 
 LOW: Rgb = (38, 62, 112)  # colours of height: from low to high
 HIGH: Rgb = (246, 232, 178)
@@ -99,12 +100,6 @@ def by_number(number: NDArray[np.integer]) -> NDArray[np.float32]:
     return base
 
 
-def middles(cells: NDArray, side: int) -> NDArray:
-    """The cell in the middle of each block of `side` cells."""
-    rows, columns = (np.minimum(np.arange(0, count, side) + side // 2, count - 1) for count in cells.shape)
-    return cells[np.ix_(rows, columns)]
-
-
 def _base(relief: Relief) -> NDArray[np.float32]:
     base = np.empty((*relief.heights.shape, 3), np.float32)
     base[:] = PLAIN
@@ -133,74 +128,3 @@ def shade(relief: Relief) -> NDArray[np.float32]:
     light = LIGHT / np.linalg.norm(LIGHT)
     lit = (light[2] - dx * light[0] - dy * light[1]) / np.sqrt(1 + dx * dx + dy * dy)
     return np.clip(lit / light[2], 0.55, 1.25).astype(np.float32)
-
-
-def thinned(values: NDArray[np.float32], most: int) -> tuple[NDArray[np.float32], int]:
-    """The map in at most about `most` cells, and the block's side: each block keeps the value that lies
-    farthest from its mean, so that no ridge and no groove is lost."""
-    side = block_side(values.shape, most)
-    return blocked(values, side), side
-
-
-def block_side(shape: tuple[int, int], most: int) -> int:
-    """How many cells a block is wide where a map of this shape is shown in about `most` blocks."""
-    return max(1, int(np.ceil(np.sqrt(shape[0] * shape[1] / most))))
-
-
-def blocked(values: NDArray[np.float32], side: int) -> NDArray[np.float32]:
-    """A map in blocks of `side` cells; blocks at the far edges may be smaller. One row of blocks at a time,
-    which stays close to the processor."""
-    if side == 1:
-        return values
-    strips = [_strip(values[first:first + side], side) for first in range(0, len(values), side)]
-    return np.stack(strips) if strips else np.empty((0, -(-values.shape[1] // side)), np.float32)
-
-
-def _strip(rows: NDArray[np.float32], side: int) -> NDArray[np.float32]:
-    """One row of blocks."""
-    short = -rows.shape[1] % side
-    if short:
-        rows = np.concatenate([rows, np.repeat(rows[:, -1:], short, axis=1)], axis=1)
-    high, low = (reduce(rows, 0).reshape(-1, side) for reduce in (np.max, np.min))
-    high, low = high.max(axis=1), low.min(axis=1)
-    mean = rows.mean(axis=0).reshape(-1, side).mean(axis=1)
-    picked = np.where(high - mean > mean - low, high, low)
-    ragged = np.isnan(mean)  # where a part of the block is no board
-    if ragged.any():
-        blocks = rows.reshape(len(rows), -1, side)[:, ragged].swapaxes(0, 1)
-        picked[ragged] = farthest_from_mean(blocks.reshape(len(blocks), -1))
-    return picked
-
-
-def extremes(values: NDArray[np.float32], side: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """(rows, columns) of the cell that `blocked` shows for each block of `side` cells."""
-    nx, shown = values.shape[1], blocked(values, side)
-    rows, columns = (np.empty(shown.shape, np.intp) for _ in range(2))
-    short = -nx % side
-    for number, picked in enumerate(shown):
-        strip = values[number * side:(number + 1) * side]
-        if short:
-            strip = np.concatenate([strip, np.repeat(strip[:, -1:], short, axis=1)], axis=1)
-        same = (strip.reshape(len(strip), -1, side) == picked[:, None]).swapaxes(0, 1)
-        which = same.reshape(len(picked), -1).argmax(axis=1)
-        rows[number] = number * side + which // side
-        columns[number] = np.arange(len(picked)) * side + which % side
-    return rows, np.minimum(columns, nx - 1)
-
-
-def thinned_axis(axis: NDArray[np.float64], side: int) -> NDArray[np.float64]:
-    """The centres of blocks of `side` cells."""
-    step = axis[1] - axis[0] if len(axis) > 1 else 1.0
-    return axis[0] + ((side - 1) / 2 + side * np.arange(-(-len(axis) // side))) * step
-
-
-def farthest_from_mean(blocks: NDArray[np.float32]) -> NDArray[np.float32]:
-    """(…, k) to (…): of each block the value farthest from its mean; NaN only where all are."""
-    return np.take_along_axis(blocks, farthest(blocks)[..., None], axis=-1)[..., 0]
-
-
-def farthest(blocks: NDArray[np.float32]) -> NDArray[np.intp]:
-    """(…, k) to (…): which of each block's values is farthest from its mean, NaN only where all are."""
-    known = ~np.isnan(blocks)
-    mean = np.where(known, blocks, 0).sum(axis=-1) / np.maximum(known.sum(axis=-1), 1)
-    return np.where(known, np.abs(blocks - mean[..., None]), -1).argmax(axis=-1)

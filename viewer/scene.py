@@ -21,6 +21,7 @@ from ..sim.board import all_recesses, board_outline
 from ..sim.plan import disc, face_area, face_height, wanted_holes
 from ..sim.result import Result, StageFigures, Verdict
 from .bodies import Bodies, bodies_of
+from .ridges import NO_RIDGES, Ridges, ridges_of
 from .tracks import polyline
 
 Floats = NDArray[np.float64]
@@ -104,14 +105,17 @@ class Scene:
     marks: tuple[Mark, ...]
     zero: tuple[float, float, float]
     held: tuple[Held | None, ...] = ()  # stage by stage
+    ridges: Ridges = NO_RIDGES
 
 
 def scene_of(result: Result) -> Scene:
     """The layers of a result: the board after its last reported stage."""
     programs = ", ".join(dict.fromkeys(stage.program for stage in result.stages))
-    return Scene(result.job.title or programs, result.verdict, result.job.units, relief_of(result),
-                 bodies_of(result), path_of(result), tuple(marks_of(result)), zero_of(result),
-                 tuple(held_of(stage) for stage in result.stages))
+    relief = relief_of(result)
+    return Scene(result.job.title or programs, result.verdict, result.job.units, relief, bodies_of(result),
+                 path_of(result), tuple(marks_of(result)), zero_of(result),
+                 tuple(held_of(stage) for stage in result.stages),
+                 ridges_of(result, relief.off, relief.tolerance))
 
 
 def zero_of(result: Result) -> tuple[float, float, float]:

@@ -1,8 +1,9 @@
 """The surface as a grid to draw: blocks of cells, few enough that a window follows, and no ridge lost.
 
-The law: a block shows the cell that lies farthest from its mean, so a ridge or a groove one cell wide is
-seen at any size of board. Heights within SHALLOW of the board's level are stretched as the viewer asks;
-what lies deeper (a hole) keeps its true depth beyond that. Colours come from relief.py.
+The law: blocks are those of blocks.py, so a ridge or a groove of any width is seen at any size of board, and
+a part of the map can be a terrain of its own, in which every cell is there. Heights within SHALLOW of the
+board's level are stretched as the viewer asks; what lies deeper (a hole) keeps its true depth beyond that.
+Colours come from relief.py.
 """
 
 from __future__ import annotations
@@ -15,14 +16,18 @@ from numpy.typing import NDArray
 from ..sim.result import Result
 from ..sim.surface import Surface
 from . import relief as paint
+from .blocks import Blocks, block_side, middles, thinned_axis
 from .scene import Relief
 
 BLOCKS = 160_000  # on the screen at most
 SHALLOW = 2.0  # mm about the level within which heights are stretched
 
+Window = tuple[slice, slice]  # rows, columns of the map
+
+
 @dataclass
 class Terrain:
-    """The drawn grid of a surface: z (r, c) float32 and wanted (r, c), the wanted face's height there (NaN:
+    """The drawn grid of a surface: z (r, c) and wanted (r, c), the wanted face's height there (NaN:
     none), over block centres x (c,), y (r,). `lines` gives a line number for each move's number."""
 
     surface: Surface
@@ -31,26 +36,40 @@ class Terrain:
     bottom: float
     lines: NDArray[np.int32]
     stages: NDArray[np.int32]
-    blocks: int = BLOCKS
-    z: NDArray[np.float32] = field(init=False)
+    most: int = BLOCKS
+    level: float = float("nan")
+    blocks: Blocks = field(init=False)
 
     def __post_init__(self) -> None:
-        self.side = paint.block_side(self.surface.shape, self.blocks)
-        self.x = paint.thinned_axis(self.surface.x, self.side)
-        self.y = paint.thinned_axis(self.surface.y, self.side)
-        self.z = paint.blocked(self.surface.heights, self.side).copy()
-        self.wanted = paint.middles(self.wanted_cells, self.side)
-        self.level = float(np.nanmedian(self.z))
+        self.side = block_side(self.surface.shape, self.most)
+        self.x, self.y = (thinned_axis(axis, self.side) for axis in (self.surface.x, self.surface.y))
+        self.blocks = Blocks(self.surface.heights, self.side)
+        self.wanted = middles(self.wanted_cells, self.side)
+        if np.isnan(self.level):
+            self.level = float(np.nanmedian(self.z))
 
-    def refresh(self, window: tuple[slice, slice]) -> None:
+    @property
+    def z(self) -> NDArray[np.float32]:
+        """(r, c) the height that each block shows."""
+        return self.blocks.shown
+
+    def refresh(self, window: Window) -> None:
         """Look again at the cells of a window of the map."""
-        (rows, columns), side = window, self.side
-        if rows.stop <= rows.start or columns.stop <= columns.start:
-            return
-        r0, c0 = rows.start // side, columns.start // side
-        r1, c1 = -(-rows.stop // side), -(-columns.stop // side)
-        self.z[r0:r1, c0:c1] = paint.blocked(
-            self.surface.heights[r0 * side:r1 * side, c0 * side:c1 * side], side)
+        self.blocks.refresh(window)
+
+    def put(self, surface: Surface) -> None:
+        """Another board of the same size is what is shown."""
+        self.surface, self.blocks.values = surface, surface.heights
+        self.refresh((slice(0, surface.shape[0]), slice(0, surface.shape[1])))
+
+    def part(self, window: Window, most: int) -> Terrain:
+        """A window of the map as a terrain of its own, about the same level: it sees what the map is now."""
+        rows, columns = window
+        map_, cells = self.surface, np.s_[rows, columns]
+        surface = Surface(map_.x0 + columns.start * map_.cell, map_.y0 + rows.start * map_.cell, map_.cell,
+                          map_.heights[cells], map_.last[cells])
+        return Terrain(surface, self.wanted_cells[cells], self.tolerance, self.bottom, self.lines,
+                       self.stages, most, self.level)
 
     def relief(self) -> Relief:
         return Relief(self.x, self.y, self.z, self.z - self.wanted, self.tolerance, self.bottom)
@@ -76,12 +95,22 @@ class Terrain:
         painted = np.empty((inner.shape[0] + 4, inner.shape[1] + 4, 3), np.uint8)
         painted[:] = paint.SIDE
         painted[2:-2, 2:-2] = inner
+        painted[2:-2, 2:-2][np.isnan(self.z)] = paint.SIDE  # the side that falls from an inner edge
         return painted
+
+    def quads(self) -> NDArray[np.int64]:
+        """(q, 4) the points of each face of the grid: none where no board is near."""
+        board = np.pad(np.pad(~np.isnan(self.z), 1, mode="edge"), 1, mode="edge")
+        corners = [board[:-1, :-1], board[:-1, 1:], board[1:, 1:], board[1:, :-1]]
+        first = np.flatnonzero(np.any(corners, axis=0))
+        wide = board.shape[1]
+        first += first // (wide - 1)  # a face fewer than points in each row
+        return np.column_stack((first, first + 1, first + wide + 1, first + wide))
 
     def _number(self, colouring: str) -> NDArray[np.int32] | None:
         """The line or stage that cut each block last, -1 where none did."""
         table = {"line": self.lines, "stage": self.stages}.get(colouring)
-        return None if table is None else numbered(paint.middles(self.surface.last, self.side), table)
+        return None if table is None else numbered(middles(self.surface.last, self.side), table)
 
 
 def who_cut(result: Result) -> tuple[NDArray[np.int32], NDArray[np.int32]]:

@@ -15,17 +15,17 @@ import pyvista as pv
 
 from ..sim.result import Result
 from . import relief as paint
+from .across import Across
 from .actors import LAYERS, Actors
+from .aim import aim
 from .layout import clean, cut
-from .legend import shortened
+from .legend import shortened, swatches
 from .overlay import Overlay
 from .player import Player
 from .terminal import VERDICTS
 
 SIZE = (1360, 860)
 TICK = 60  # ms between two pictures while it plays
-VIEW = (-0.25, -0.75, 0.62)  # from the operator's place, from above
-SHIFT = 0.01  # of the board: a step of the section
 STILL = 3  # pixels within which a press and a release are a click
 CLICKED = "LeftButtonPressEvent", "LeftButtonReleaseEvent"
 
@@ -38,13 +38,14 @@ KEYS = (  # key symbols, as shown, what it does
     (("Home", "End"), "home, end", "the start, the end", "ends"),
     (("c",), "c", "other colours", "recolour"),
     (("plus", "minus"), "+ -", "heights more, less", "restretch"),
-    (("x", "y"), "x, y", "cut at one X, one Y", "section"),
+    (("x", "y"), "x, y", "cut at an X, at a Y", "section"),
     (("bracketright", "bracketleft"), "] [", "shift that cut", "shift"),
-    (tuple(LAYERS), "1 to 5", "screws, clamps, path,\n             reasons, cutter", "layer"),
+    (tuple(LAYERS), "1 to 6", "screws, clamps, path,\n             reasons, cutter, ridges", "layer"),
     (("p",), "p", "save a picture", "save"),
     (("h",), "h", "hide these lines, show them", "hide"),
     (("q", "Escape"), "q", "close", "close"),
 )
+MOUSE = (("drag", "turn; with shift: move"), ("wheel", "nearer, farther"), ("click", "what lies there"))
 ALSO = {"equal": "plus", "KP_Add": "plus", "KP_Subtract": "minus", "underscore": "minus"}
 
 
@@ -54,13 +55,14 @@ class Window:
     def __init__(self, result: Result, plotter: pv.Plotter, threads: int | None = None) -> None:
         self.result, self.plotter = result, plotter
         self.player = Player(result, threads)
-        self.running, self.since, self.across = False, 0.0, ""
-        self.cut_at, self.saved = 0.0, 0
+        self.running, self.since, self.saved = False, 0.0, 0
+        self.place: tuple[float, float, float] | None = None  # what was looked at last
         self.pressed: tuple[int, int] | None = None
+        self.rested: tuple[float, ...] = ()
         self._slider: Any = None
-        self._chart: Any = None
         plotter.background_color = pv.Color(paint.hexed(paint.PAPER))
         self.actors = Actors(plotter, self.player)
+        self.across = Across(plotter, self.player, self.actors)
         self.overlay = Overlay(plotter)
         self._words()
         self._aim()
@@ -72,22 +74,20 @@ class Window:
         scene, say = self.player.scene, self.overlay.say
         say("verdict", VERDICTS[scene.verdict], (0, 1), size=30, bold=True)
         say("title", shortened(clean(scene.title), 70), (0, 0.945), size=17)
-        say("keys", "\n".join(f"{shown:>11}  {does}" for _, shown, does, _ in KEYS), (0, 0.88), size=14,
-            columns=True)
+        rows = [*MOUSE, *((shown, does) for _, shown, does, _ in KEYS)]
+        text = "\n".join(f"{shown:>11}  {does}" for shown, does in rows)
+        say("keys", text, (0, 0.89), size=14, columns=True)
         say("read", "click on the board: what lies there", (1, 1))
-        say("colours", "", (1, 0.86))
-        say("reason", "", (0, 0.16))
-        say("status", "", (0, 0))
+        say("reason", "", (0, 0.175))
+        say("status", "", (0, 0.085))
 
     def _aim(self) -> None:
-        """Look at the whole board from where the operator stands."""
-        terrain, camera = self.player.terrain, self.plotter.camera
-        middle = np.array([terrain.x.mean(), terrain.y.mean(), terrain.level])
-        reach = max(float(np.ptp(terrain.x)), float(np.ptp(terrain.y)) * 1.4, 1.0)
-        camera.focal_point, camera.up = middle, (0, 0, 1)
-        camera.position = middle + np.array(VIEW) * reach * 2.1
-        camera.view_angle = 28
-        self.plotter.reset_camera_clipping_range()
+        """Look at the whole board, with what stands about it, from where the operator stands."""
+        relief, level = self.player.scene.relief, self.player.terrain.level
+        outlines = [clamp.outline for clamp in self.player.scene.bodies.clamps]
+        plan = np.concatenate([np.column_stack((relief.x[[0, -1]], relief.y[[0, -1]])), *outlines])
+        (x0, y0), (x1, y1) = plan.min(axis=0), plan.max(axis=0)
+        aim(self.plotter, np.array([(x, y, level) for x in (x0, x1) for y in (y0, y1)]))
 
     def _listen(self) -> None:
         plotter: Any = self.plotter  # its decorators hide its signatures
@@ -101,9 +101,13 @@ class Window:
         iren.add_observer("TimerEvent", lambda *_: self.tick(monotonic()))
         total = max(self.player.timeline.seconds, 1e-3)
         self._slider = plotter.add_slider_widget(
-            self._slid, (0.0, total), value=self.player.time, pointa=(0.3, 0.05), pointb=(0.97, 0.05),
+            self._slid, (0.0, total), value=self.player.time, pointa=(0.016, 0.035), pointb=(0.984, 0.035),
             color=paint.hexed(paint.INK), interaction_event="always", fmt="", slider_width=0.03,
-            tube_width=0.006)
+            tube_width=0.005)
+        bar = self._slider.GetRepresentation()
+        bar.SetEndCapLength(0.002)
+        bar.SetEndCapWidth(0.015)
+        bar.SetSliderLength(0.012)
         iren.initialize()
         iren.create_timer(TICK)
 
@@ -111,11 +115,19 @@ class Window:
     def tick(self, now: float) -> None:
         """A moment of real time went by."""
         if not self.running:
+            self.settle()
             return
         self.player.to_time(self.player.time + (now - self.since) * self.player.speed)
         self.since = now
         self.running = self.player.moves < len(self.player.timeline)
         self.show()
+
+    def settle(self) -> None:
+        """Once the camera rests, what it is near to is shown more closely."""
+        place = (*self.plotter.camera.position, *self.plotter.camera.focal_point)
+        if place == self.rested and self.actors.look():
+            self.plotter.render()
+        self.rested = place
 
     def _slid(self, value: float) -> None:
         if abs(value - self.player.time) > 1e-6:
@@ -128,12 +140,12 @@ class Window:
         self.actors.follow()
         self.overlay.say("status", player.status())
         state = f"{'running' if self.running else 'held'}, {player.speed} times as fast"
-        self.overlay.say("colours", f"colours: {paint.COLOURINGS[self.actors.colouring]}\n"
-                                    f"heights stretched {self.actors.stretch:g} times\n{state}")
+        heading = (f"{state}\nheights stretched {self.actors.stretch:g} times\n"
+                   f"colours: {paint.COLOURINGS[self.actors.colouring]}")
+        self.overlay.key(heading, swatches(player.scene, self.actors.colouring), 0.235, 0.2)
         if self._slider is not None:
             self._slider.GetRepresentation().SetValue(player.time)
-        if self.across:
-            self._draw_section()
+        self.across.draw()
         self.plotter.render()
 
     # --- keys ---------------------------------------------------------------------------------------
@@ -174,6 +186,7 @@ class Window:
         else:
             number = (self.player.reason or 0) + 1
             self.overlay.say("reason", f"{number}.  {cut(clean(mark.message), 110)}")
+            self.place = mark.at
             self.plotter.camera.focal_point = (*mark.at[:2], self.actors.z(mark.at[2]))
         self.show()
 
@@ -194,7 +207,7 @@ class Window:
         self.plotter.render()
 
     def do_hide(self, _: int) -> None:
-        self.overlay.show("keys", not self.overlay.shown("keys"))
+        self.overlay.tell(not self.overlay.told)
         self.plotter.render()
 
     def do_save(self, _: int) -> None:
@@ -211,50 +224,13 @@ class Window:
 
     # --- cutting across -----------------------------------------------------------------------------
     def do_section(self, axis: int) -> None:
-        """Cut the board across at one X or one Y; the same key again: whole."""
-        name, terrain = "xy"[axis], self.player.terrain
-        self.across = "" if self.across == name else name
-        mapper = self.actors.ground.mapper
-        mapper.RemoveAllClippingPlanes()
-        if self.across:
-            self.cut_at = float((terrain.x if name == "x" else terrain.y).mean())
-        elif self._chart is not None:
-            self.plotter.remove_chart(self._chart)
-            self._chart = None
+        """Cut the board across at one X or one Y, where it was looked at last; the same key again: whole."""
+        self.across.toggle("xy"[axis], self.place)
         self.show()
 
     def do_shift(self, back: int) -> None:
-        if self.across:
-            axis = self.player.terrain.x if self.across == "x" else self.player.terrain.y
-            moved = self.cut_at + (-1 if back else 1) * SHIFT * float(np.ptp(axis))
-            self.cut_at = float(np.clip(moved, axis[0], axis[-1]))
-            self.show()
-
-    def _draw_section(self) -> None:
-        from vtkmodules.vtkCommonDataModel import vtkPlane
-        plane, along_x = vtkPlane(), self.across == "y"
-        plane.SetOrigin(*((0, self.cut_at, 0) if along_x else (self.cut_at, 0, 0)))
-        plane.SetNormal(*((0, 1, 0) if along_x else (-1, 0, 0)))
-        mapper = self.actors.ground.mapper
-        mapper.RemoveAllClippingPlanes()
-        mapper.AddClippingPlane(plane)
-        self._draw_profile(*self.player.profile("x" if along_x else "y", self.cut_at))
-
-    def _draw_profile(self, along: np.ndarray, heights: np.ndarray) -> None:
-        """The section as a chart: heights against the way along it."""
-        units = self.result.job.units
-        if self._chart is None:
-            self._chart = pv.Chart2D(size=(0.42, 0.3), loc=(0.56, 0.1))
-            self._chart.background_color = (*paint.PAPER, 235)
-            self.plotter.add_chart(self._chart)
-        self._chart.clear()
-        known = ~np.isnan(heights)
-        low = self.player.terrain.level - 2.0
-        self._chart.line(along[known] / units.scale, np.maximum(heights[known], low) / units.scale,
-                         color=paint.hexed(paint.LEFT_HIGH), width=2.0)
-        name, at = ("X", "Y") if self.across == "y" else ("Y", "X")
-        self._chart.x_label = f"{name} ({units.sign('length')}), at {at} {units.text(self.cut_at)}"
-        self._chart.y_label = f"Z ({units.sign('length')})"
+        self.across.shift(-1 if back else 1)
+        self.show()
 
     # --- the pointer --------------------------------------------------------------------------------
     def _press(self, at: Any) -> None:
@@ -271,10 +247,13 @@ class Window:
         picker = vtkCellPicker()
         picker.SetTolerance(0.0005)
         picker.PickFromListOn()
-        picker.AddPickList(self.actors.ground)
+        for actor in self.actors.ground.actors:
+            picker.AddPickList(actor)
         hit = picker.Pick(across, up, 0, self.plotter.renderer)
         x, y, _ = picker.GetPickPosition()
         self.overlay.say("read", self.player.read_out(x, y) if hit else "no board there")
+        self.place = (x, y, self.player.height(x, y)) if hit else self.place
+        self.actors.point(self.place if hit else None)
         self.plotter.render()
 
 

@@ -46,7 +46,7 @@ def main(job: str, folder: str) -> None:
     press("1")
     seen["hidden"] = sorted(window.actors.hidden)
     press("1", "y", "bracketright")
-    seen["cut"] = [window.across, window.cut_at]
+    seen["cut"] = [window.across.axis, window.across.at]
     press("y", "plus")
     seen["stretch"] = window.actors.stretch
     press("minus", "h")
@@ -62,6 +62,16 @@ def main(job: str, folder: str) -> None:
     seen["read"] = window.overlay.text("read")
     window.pick(3, 3)
     seen["read beside"] = window.overlay.text("read")
+    camera = plotter.camera
+    camera.focal_point, camera.position = (300, 210, 0), (300, 150, 60)
+    for _ in range(2):  # the camera rests
+        window.tick(0.0)
+    seen["close"] = [window.actors.ground.side, len(window.actors.ground.actors)]
+    close = looks()
+    window.pick(500, 350)
+    seen["read close"] = window.overlay.text("read")
+    press("Home")
+    seen["cut close"] = float(np.abs(looks() - close).mean())
     press("p")
     seen["unknown key"] = press("F7")
     seen["every key"] = [name for *_, name in KEYS if not hasattr(window, f"do_{name}")]

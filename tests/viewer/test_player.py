@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from proveout.parser.motion import MotionBuilder, Move
-from proveout.viewer.player import SPEEDS, Player
+from proveout.viewer.player import SPEEDS, Player, nearest_board
 from proveout.viewer.terrain import SHALLOW, Terrain
 from proveout.viewer.timeline import Timeline
 
@@ -97,10 +97,19 @@ def test_what_stands_is_what_the_job_put_there(player):
 
 def test_a_section_is_a_row_of_the_map(player, demo_result):
     player.to(len(player.timeline))
-    along, heights = player.profile("x", 60.1)
+    along, heights, faced = player.profile("x", 60.1)
     row = int((60.1 - demo_result.surface.y0) / demo_result.surface.cell)
     np.testing.assert_array_equal(heights, demo_result.surface.heights[row])
     assert len(along) == len(heights)
+    np.testing.assert_array_equal(faced, ~np.isnan(player.scene.relief.off[row]))
+
+
+def test_a_section_where_there_is_no_board_is_the_nearest_that_has_some():
+    """Two halves with a gap between them."""
+    heights = np.full((10, 4), -0.4, np.float32)
+    heights[4:7] = np.nan
+    assert [nearest_board(heights, 1, k) for k in (3, 4, 6, 7)] == [3, 3, 7, 7]
+    assert nearest_board(heights, 0, 2) == 2
 
 
 def test_speeds_have_an_end(player):

@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from proveout.parser.job import Fastener
 from proveout.parser.motion import MotionBuilder, Move
-from proveout.viewer.relief import blocked, farthest_from_mean, thinned, thinned_axis
 from proveout.viewer.scene import Scene, scene_of
 from proveout.viewer.tracks import polyline
 
@@ -90,42 +89,6 @@ def test_an_arc_is_drawn_on_its_circle(sweep, turn, rise):
     assert np.abs(np.diff(points[:, 2])).sum() == pytest.approx(abs(rise), abs=1e-9)
 
 
-def test_a_thinned_map_keeps_a_ridge_one_cell_wide():
-    """A stride of 4 would drop it; the value farthest from a block's mean is the ridge's."""
-    heights = np.zeros((400, 400), np.float32)
-    heights[:, 201] = 0.05
-    heights[77] = -0.3
-    coarse, side = thinned(heights, 10_000)
-    assert side == 4
-    assert (coarse == np.float32(0.05)).any(axis=1).sum() >= 99
-    assert (coarse[77 // 4] < 0).all()
-    assert len(thinned_axis(np.arange(400.0), 4)) == coarse.shape[1]
-
-
-@given(st.lists(st.one_of(st.just(float("nan")), st.floats(-10, 10, width=32)), min_size=4, max_size=4))
-def test_a_block_keeps_one_of_its_own_values(values):
-    block = np.array(values, np.float32)
-    kept = farthest_from_mean(block[None])[0]
-    assert (np.isnan(kept) and np.isnan(block).all()) or kept in block
-
-
-@given(st.integers(0, 2**32 - 1), st.integers(1, 20), st.integers(1, 20), st.integers(2, 6))
-def test_a_map_in_blocks_is_each_block_by_itself(seed, ny, nx, side):
-    """The strips, against every block taken alone: what is kept lies as far from the mean as any."""
-    chance = np.random.default_rng(seed)
-    values = chance.integers(-64, 64, (ny, nx)).astype(np.float32) / 64
-    values[chance.random((ny, nx)) < 0.1] = np.nan
-    kept = blocked(values, side)
-    for (j, i), value in np.ndenumerate(kept):
-        block = values[j * side:(j + 1) * side, i * side:(i + 1) * side]
-        if np.isnan(block).all():
-            assert np.isnan(value)
-        elif block.shape == (side, side):
-            away = np.abs(block - np.nanmean(block))
-            assert abs(value - np.nanmean(block)) >= np.nanmax(away) - 1e-6
-            assert value in block
-
-
 class Recorder:
     """A view that draws nothing and keeps what it was given: each layer's columns, by name."""
 
@@ -149,7 +112,8 @@ def test_every_layer_is_plain_arrays_and_words(standing_result):
     recorded = Recorder(scene_of(standing_result)).columns
     for name in ("relief.heights", "relief.off", "relief.tolerance", "bodies.heads.clearance",
                  "bodies.clamps.outline", "bodies.openings", "path.ends", "path.kind", "path.line",
-                 "marks.at", "marks.severity", "zero"):
+                 "ridges.ends", "ridges.height", "ridges.spacing", "ridges.lines", "marks.at", "marks.severity",
+                 "zero"):
         assert name in recorded, name
     plain = (np.ndarray, int, float, str, bool, type(None))
     for name, value in recorded.items():

@@ -57,7 +57,7 @@ def test_colours_go_round(seen):
 
 def test_layers_sections_and_stretch(seen):
     assert seen["hidden"] == ["screws"]
-    assert seen["cut"] == ["y", pytest.approx(204, abs=0.5)]  # half of 400, and a hundredth of it on
+    assert seen["cut"] == ["y", pytest.approx(64, abs=0.5)]  # the reason's Y60, 1 % of 400 on
     assert seen["stretch"] == 20
     assert not seen["keys shown"]
 
@@ -74,6 +74,13 @@ def test_a_click_reads_out_the_board(seen):
     assert "face.nc line" in seen["read"]
     assert "wanted face" in seen["read"]
     assert seen["read beside"] == "no board there"
+
+
+def test_where_the_eye_is_near_every_cell_is_shown(seen):
+    """A patch over the coarse board: it is picked, and cut as the board is."""
+    assert seen["close"] == [1, 2]
+    assert "wanted face" in seen["read close"]
+    assert seen["cut close"] > 1
 
 
 def test_a_picture_is_saved_beside_where_it_runs(seen):

@@ -28,7 +28,7 @@ from .still import still_of
 from .tables import figures_of
 
 HERE = __name__.rpartition(".")[0]
-SCRIPTS = ("unpack.js", "camera.js", "surface.js", "overlay.js", "drawing.js",
+SCRIPTS = ("unpack.js", "camera.js", "surface.js", "ridges.js", "overlay.js", "drawing.js",
            "section.js", "along.js", "sweep.js", "replay.js", "player.js", "view.js")
 SPANS = (0.05, 0.2, 1.0, 5.0)  # mm of height that a section can show; the template names the same
 

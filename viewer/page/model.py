@@ -33,6 +33,7 @@ def model_of(result: Result, scene: Scene) -> dict[str, Any]:
         "clamps": [{"outline": c.outline.tolist(), "top": c.top, "struck": c.struck, "stays": c.stays,
                     "when": when.get(c.about, [])} for c in scene.bodies.clamps],
         "openings": scene.bodies.openings.tolist(), "marks": marks(result), "zero": list(scene.zero),
+        "ridges": ridges(scene),
         "path": None if replay else path(scene.path), "replay": replay, "charts": charts_of(result),
     }
 
@@ -64,7 +65,7 @@ def units_of(units: Units) -> dict[str, Any]:
 def colours() -> dict[str, tuple[int, int, int]]:
     """The palette of every other picture."""
     names = ("AT_SIZE", "PLAIN", "LEFT_LOW", "LEFT_HIGH", "DEEP_LOW", "DEEP_HIGH", "HOLLOW", "SIDE", "STRUCK",
-             "SCREW", "WASHER", "CLAMP", "CUTTER", "INK", "PAPER")
+             "SCREW", "WASHER", "CLAMP", "CUTTER", "RIDGE", "INK", "PAPER")
     return {name: getattr(paint, name) for name in names}
 
 
@@ -86,6 +87,16 @@ def marks(result: Result) -> list[dict[str, Any]]:
              "stage": stages.index(found.stage) if found.stage in stages else -1}
             for number, found in enumerate(result.findings, 1)
             if found.at is not None and np.isfinite(found.at).all()]
+
+
+def ridges(scene: Scene) -> dict[str, Any] | None:
+    """The pieces of the ridges: six numbers of place each, height and spacing, two lines, stage."""
+    found = scene.ridges
+    if not len(found.height):
+        return None
+    return {"ends": numbers(found.ends.astype("<f4")), "lines": numbers(found.lines.astype("<i4")),
+            "sizes": numbers(np.column_stack((found.height, found.spacing)).astype("<f4")),
+            "stage": numbers(found.stage.astype("<i4")), "highest": found.highest}
 
 
 def path(way: Path) -> dict[str, Any] | None:

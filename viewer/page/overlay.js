@@ -2,7 +2,7 @@
 /* What stands about the surface, drawn flat over it: screws, clamps, path, reasons, the section line, zero. */
 const css = (name) => `rgb(${model.colours[name].join(" ")})`;
 const overlay = {
-  shown: { heads: true, clamps: true, path: false, bed: false },
+  shown: { heads: true, clamps: true, ridges: true, path: false, bed: false },
   start(canvas) { this.canvas = canvas; this.pen = canvas.getContext("2d"); },
   /* The way of the tip, stage by stage, as packed with the replay or without it. */
   async unpackPath() {
@@ -28,6 +28,7 @@ const overlay = {
     pen.lineJoin = "round";
     if (board.rectangular) this.sides();
     if (this.shown.bed) this.openings();
+    if (this.shown.ridges && ridges.n) ridges.draw(this.to, pen, this.ratio);
     if (this.shown.path && this.ways && !(moving && this.long > 8000)) this.ways.forEach((way) => this.paths(way));
     if (this.shown.heads) { model.heads.forEach((h) => this.stands(h) && this.head(h)); this.gaps(); }
     if (this.shown.clamps) model.clamps.forEach((c) => this.stands(c) && this.clamp(c));

@@ -3,8 +3,8 @@
 The law: what is unpacked lies within half a quantum of the map, and the quantum is FINEST about the wanted
 face, whatever holes go through the board; a place off the board stays off it; every
 cell that was cut still names the stage and the line that cut it last. A map of up to MOST_CELLS goes whole;
-of a larger one each block of cells shows the cell that lies farthest from the block's mean, and the places
-of the findings go along as windows in which every cell is there.
+of a larger one each block of cells shows one of its extremes (blocks.py), so every ridge is there, and the
+places of the findings go along as windows in which every cell is there.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from ...sim.plan import face_height
 from ...sim.result import Result
-from .. import relief as paint
+from ..blocks import blocked, extremes
 from ..scene import Relief
 
 OFF_BOARD = 0xFFFF
@@ -84,8 +84,8 @@ def coarse(layers: Layers, side: int) -> Layers:
     """Each block as its extreme cell, with that cell's wanted height and line."""
     if side == 1:
         return layers
-    found = {number: paint.blocked(each, side) for number, each in layers.found.items()}
-    rows, columns = paint.extremes(layers.heights, side)
+    found = {number: blocked(each, side) for number, each in layers.found.items()}
+    rows, columns = extremes(layers.heights, side)
     return Layers(layers.heights[rows, columns], found, layers.wanted[rows, columns],
                   layers.last[rows, columns])
 

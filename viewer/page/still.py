@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import relief as paint
+from ..blocks import thinned, thinned_axis
 from ..scene import Relief, Scene
 
 CELLS = 500_000  # about what a sheet of paper and a screen can show
@@ -25,9 +26,9 @@ def still_of(scene: Scene) -> str:
 
 def pixels(relief: Relief) -> NDArray[np.uint8]:
     """(h, w, 3) colours, row 0 at the back; a block of cells keeps the one farthest from its mean."""
-    heights, side = paint.thinned(relief.heights, CELLS)
-    off, _ = paint.thinned(relief.off, CELLS)
-    coarse = Relief(paint.thinned_axis(relief.x, side), paint.thinned_axis(relief.y, side), heights, off,
+    heights, side = thinned(relief.heights, CELLS)
+    off, _ = thinned(relief.off, CELLS)
+    coarse = Relief(thinned_axis(relief.x, side), thinned_axis(relief.y, side), heights, off,
                     relief.tolerance, relief.bottom)
     return np.ascontiguousarray(paint.colours(coarse)[::-1])
 

@@ -4,7 +4,7 @@ const view = {
   element: document.getElementById("view"), stage: document.getElementById("stage"), readout: document.getElementById("readout"),
   fingers: new Map(), tool: "turn",
   async start() {
-    await board.unpack();
+    await Promise.all([board.unpack(), ridges.unpack()]);
     const canvas = document.getElementById("surface");
     if (!surface.start(canvas)) throw new Error("no WebGL2");
     surface.watch();
@@ -85,8 +85,10 @@ const view = {
   turn(by, tilt) {
     camera.turn -= by; camera.tilt = Math.min(1.5707, Math.max(0.15, camera.tilt + tilt)); this.look();
   },
+  /* Millimetres of the board under one pixel, in the middle of the view. */
+  onePixel() { return 2 * Math.tan(camera.fov / 2) * camera.distance / this.stage.clientHeight; },
   pan(dx, dy) {
-    const one = 2 * Math.tan(camera.fov / 2) * camera.distance / this.stage.clientHeight, { right: r } = camera.axes();
+    const one = this.onePixel(), { right: r } = camera.axes();
     const up = [Math.sin(camera.turn), Math.cos(camera.turn)], steep = Math.max(0.3, Math.sin(camera.tilt));
     camera.target[0] += -dx * one * r[0] + dy * one / steep * up[0];
     camera.target[1] += -dx * one * r[1] + dy * one / steep * up[1];
@@ -128,7 +130,7 @@ const view = {
     const off = hit.z - hit.wanted, sign = units.sign;
     const wanted = Number.isNaN(off) ? "no face wanted here" : Math.abs(off) < 0.5e-3 ? "on the wanted face" :
       `${shown(Math.abs(off))} ${sign} ${off > 0 ? "above" : "below"} the wanted face`;
-    this.readout.textContent = `X${shown(hit.x, 2)} Y${shown(hit.y, 2)} Z${shown(hit.z)} ${sign} · ${wanted} · ${board.lineText(hit.by)}`;
+    this.readout.textContent = `X${shown(hit.x, 2)} Y${shown(hit.y, 2)} Z${shown(hit.z)} ${sign} · ${wanted} · ${board.lineText(hit.by)}${ridges.told(hit.x, hit.y, Math.max(board.cell, 6 * this.onePixel()))}`;
   },
   tellAt(x, y) { this.tell(board.at(x, y)); },
   /* The place that is pointed at, after the board was cut. */

@@ -112,8 +112,8 @@ def test_every_layer_is_plain_arrays_and_words(standing_result):
     recorded = Recorder(scene_of(standing_result)).columns
     for name in ("relief.heights", "relief.off", "relief.tolerance", "bodies.heads.clearance",
                  "bodies.clamps.outline", "bodies.openings", "path.ends", "path.kind", "path.line",
-                 "ridges.ends", "ridges.height", "ridges.spacing", "ridges.lines", "marks.at", "marks.severity",
-                 "zero"):
+                 "ridges.ends", "ridges.height", "ridges.spacing", "ridges.lines", "marks.at",
+                 "marks.severity", "zero"):
         assert name in recorded, name
     plain = (np.ndarray, int, float, str, bool, type(None))
     for name, value in recorded.items():

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from .verify import verify
 
 if TYPE_CHECKING:
-    from .evidence import Knobs
+    from .knobs import Knobs
     from .result import Result, Verdict
 
 __all__ = ["Knobs", "Result", "Verdict", "verify"]
@@ -20,7 +20,7 @@ __all__ = ["Knobs", "Result", "Verdict", "verify"]
 def __getattr__(name: str) -> Any:
     """One of the names of `__all__`, from the module it lives in."""
     from importlib import import_module
-    homes = {"Knobs": "evidence", "Result": "result", "Verdict": "result"}
+    homes = {"Knobs": "knobs", "Result": "result", "Verdict": "result"}
     if name not in homes:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     return getattr(import_module(f".{homes[name]}", __name__), name)

@@ -31,10 +31,11 @@ from .clock import seconds, untimed
 from .cover import lowest_over
 from .cut import cut_stage
 from .effort import effort_of
-from .evidence import Evidence, Knobs, Phase, Said
+from .evidence import Evidence, Phase, Said
 from .figures import figures_of
 from .fitting import check_names, stands
 from .holes import FoundHole, facing_moves, holes_in
+from .knobs import Knobs
 from .laid import faces_before, gone_after, lay_board
 from .lifted import Store, untouched
 from .looks import looks_of
@@ -42,10 +43,11 @@ from .pairing import holes_meant
 from .parts import Piece, lying
 from .paths import RapidPath, rapid_speed
 from .plan import disc, joined
-from .result import Result, StageFigures, StageRecord
+from .result import Result, StageRecord
 from .setup import Standing, assumed, cutters_of, measuring_cutter, phases, screws_of, setting_for, unserved
 from .silence import silenced
 from .solids import bed_top_of, head_discs
+from .stage_figures import StageFigures
 from .surface import Surface
 from .touching import read_touching, zeroed
 from .tram import tilt_of
@@ -274,7 +276,7 @@ class Bench:
         return Result(
             job=self.job, findings=tuple(sorted(findings, key=self.fear)), budget=left,
             stages=tuple(self.figures), unchecked=tuple(unchecked), quieted=quieted,
-            surface=replace(self.surface, gone=gone), kept=self.kept(gone),
+            surface=replace(self.surface, gone=gone), kept=self.kept(gone), knobs=self.knobs,
             records=tuple(map(record_of, self.stages)))
 
     def kept(self, gone: BaseGeometry) -> Surface | None:

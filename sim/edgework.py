@@ -15,12 +15,11 @@ from .cutters import profile_of
 from .effort import entry_angles, over_board, powers, rates
 from .evidence import Evidence, once
 from .feeds import Rows, by_cutter, chips, cutting, edge_moves, energies, plunging, turning, window_in
+from .knobs import PERCENT, settings
 from .materials import Window
-from .result import FeedFigures, OverrideFigures
 from .stepover import flat_width, step_between
+from .work_figures import FeedFigures, OverrideFigures, SpeedFigures
 
-PERCENT = 100.0
-STEP = 10.0  # percent between two rows of the knob's table
 WATTS = 1000.0  # in a kW
 EQUAL = 1e-9  # of a limit: what is on it is within it
 
@@ -48,7 +47,8 @@ def _figures(evidence: Evidence, cutter: Cutter, rows: Rows) -> FeedFigures:
         removal=_most(rates(evidence, rows)), power=_most(power(evidence, rows)),
         rubbing=slow[0], slowing=slow[1], longest_slow=slow[2], thinned=thinned, sliver=sliver,
         feed_override=feed_override(chip, allowed), speed_override=speed_override(cutter, speed),
-        overrides=tuple(overrides(evidence, cutter, rows, counted, allowed)))
+        overrides=tuple(overrides(evidence, cutter, rows, counted, allowed)),
+        speeds=tuple(speeds(evidence, cutter, usual, speed, chip, allowed)))
 
 
 def rim_speed(cutter: Cutter, speed: float) -> float:
@@ -189,26 +189,52 @@ def overrides(evidence: Evidence, cutter: Cutter, rows: Rows, counted: Rows, all
             for percent in settings(*evidence.knobs.feed)]
 
 
-def settings(low: float, high: float) -> list[float]:
-    """The settings in a range that a table shows: its ends, every full ten percent, and 100."""
-    tens = np.arange(np.ceil(low / STEP), np.floor(high / STEP) + 1) * STEP
-    return sorted({low, high, *tens.tolist(), *([PERCENT] if low <= PERCENT <= high else [])})
-
-
 def _at(evidence: Evidence, percent: float, chip: Floats, allowed: Window | None, needed: float | None,
         fastest: float) -> OverrideFigures:
     """What one setting gives. Chips follow the feed; the machine's greatest feed holds them back."""
     machine, part = evidence.job.machine, percent / PERCENT
     held_back = machine.max_feed is not None and fastest * part > machine.max_feed * (1 + EQUAL)
     span, kw = _span(chip * part), None if needed is None else needed * part
-    leaves = ""
-    if allowed is not None and span is not None:
-        leaves = ("thick" if span[1] > allowed.upper * (1 + EQUAL) else
-                  "thin" if span[0] < allowed.floor * (1 - EQUAL) else "")
+    leaves = window_left(span, allowed)
     if kw is not None and machine.spindle_power is not None and kw > machine.spindle_power * (1 + EQUAL):
         leaves = leaves or "power"
     return OverrideFigures(percent, span, stage_seconds(evidence, part), kw,
                            leaves or ("feed" if held_back else ""))
+
+
+def speeds(evidence: Evidence, cutter: Cutter, usual: float | None, speed: Floats, chip: Floats,
+           allowed: Window | None) -> list[SpeedFigures]:
+    """The table over the range of the knob for the spindle's speed; empty where no range was said or no speed
+    is known. A slower spindle takes thicker chips at the same feed."""
+    if evidence.knobs.speed is None or usual is None:
+        return []
+    known = speed[np.isfinite(speed) & (speed > 0)]
+    found = []
+    for percent in settings(*evidence.knobs.speed):
+        part = percent / PERCENT
+        span = _span(chip / part)
+        leaves = _speed_leaves(evidence, cutter, known * part) or window_left(span, allowed)
+        found.append(SpeedFigures(percent, usual * part, rim_speed(cutter, usual * part), span, leaves))
+    return found
+
+
+def _speed_leaves(evidence: Evidence, cutter: Cutter, speed: Floats) -> str:
+    """What speeds leave of cutter and spindle."""
+    turns = evidence.job.machine.spindle or (0.0, np.inf)
+    if cutter.max_rpm is not None and speed.max() > cutter.max_rpm * (1 + EQUAL):
+        return "marked"
+    if speed.max() > turns[1] * (1 + EQUAL):
+        return "fast"
+    return "slow" if speed.min() < turns[0] * (1 - EQUAL) else ""
+
+
+def window_left(chip: tuple[float, float] | None, allowed: Window | None) -> str:
+    """How chips leave their window: what breaks before what rubs; "" where they do not, or none is known."""
+    if allowed is None or chip is None:
+        return ""
+    if chip[1] > allowed.upper * (1 + EQUAL):
+        return "thick"
+    return "thin" if chip[0] < allowed.floor * (1 - EQUAL) else ""
 
 
 def stage_seconds(evidence: Evidence, part: float) -> float:

@@ -20,8 +20,8 @@ from .cut import Cut
 from .cutters import profile_of
 from .evidence import Evidence, once
 from .feeds import Rows, energies, plunging
-from .result import Hardest
 from .swarm import numbered
+from .work_figures import Hardest
 
 Floats = NDArray[np.float64]
 SHORTEST = 1e-3  # mm: what a move makes over the board at least

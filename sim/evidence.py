@@ -23,6 +23,7 @@ from ..parser.reading import Reading, Unchecked
 from .clearance import Clearances
 from .cut import Cut
 from .holes import FoundHole
+from .knobs import AS_PROGRAMMED, Knobs
 from .parts import WHOLE, Piece, piece_at
 from .paths import RapidPath
 from .solids import Solids
@@ -39,15 +40,6 @@ class Phase:
     first: int
     stop: int
     solids: Solids
-
-
-@dataclass(frozen=True)
-class Knobs:
-    """Between how many percent of what is programmed the operator may turn feed and spindle speed; None: not
-    said, they stand at 100."""
-
-    feed: tuple[float, float] | None = None
-    speed: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -79,7 +71,7 @@ class Evidence:
     surface: Surface
     found: tuple[FoundHole, ...] = ()
     rapid: RapidPath = STRAIGHT
-    knobs: Knobs = Knobs()
+    knobs: Knobs = AS_PROGRAMMED
     pieces: tuple[Piece, ...] = ()
     measured: int | None = None
     worked_out: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)

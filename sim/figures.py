@@ -17,8 +17,8 @@ from .evidence import Evidence
 from .held import hold_figures
 from .holder import part_at
 from .pattern import fit_figures
-from .result import ClearanceFigures, StageFigures
 from .schedule import time_figures
+from .stage_figures import ClearanceFigures, StageFigures
 from .stops import stop_figures
 from .zeroing import slack_figures, zero_figures
 

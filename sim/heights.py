@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .faced import Faced
-from .result import Histogram, Level
+from .stage_figures import Histogram, Level
 
 FINE = 4000  # steps between the lowest and the highest cell
 BARS = 20  # of the histogram: FINE is a multiple

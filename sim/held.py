@@ -18,8 +18,8 @@ from shapely.geometry.base import BaseGeometry
 from .evidence import Evidence, Phase, once
 from .feeds import Rows, cutting
 from .parts import Piece
-from .result import HoldFigures, HoldMap
 from .solids import ClampSolid, HeadSolid
+from .stage_figures import HoldFigures, HoldMap
 
 SPAN, SPAN_THIN, THIN = 200.0, 120.0, 12.0  # mm: spans, and the thickness under which boards are thin
 BLOCK = 2.0  # mm: cells are first asked in blocks so large

@@ -15,7 +15,7 @@ from .breakthrough import breakthroughs
 from .evidence import Evidence, once
 from .fit import Fit, alike, fitted
 from .pairing import Pairing, holes_wanted, paired
-from .result import FitFigures
+from .stage_figures import FitFigures
 
 NEARLY = 1e-6  # mm
 NARROW = 1e-3  # degrees: less is no turn

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from ..parser.motion import Floats, Happening, Motion
 from .clock import attended, dwell_seconds
 from .evidence import Evidence
-from .result import PassFigures, TimeFigures, WaitFigures
+from .work_figures import PassFigures, TimeFigures, WaitFigures
 
 LONG = 0.3  # of the board's longer side
 SHORTEST = 1e-6  # mm: a shorter move is none

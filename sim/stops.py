@@ -18,9 +18,9 @@ from ..parser.motion import Event, Happening, Spindle
 from .checks.holding import cut_in, parts, too_little
 from .evidence import Evidence, Phase
 from .held import bearing
-from .result import StopFigures
 from .setup import changes_in_order
 from .solids import ClampSolid, HeadSolid, Solids
+from .stage_figures import StopFigures
 
 WAITS = frozenset({Happening.STOP, Happening.OPTIONAL_STOP})
 

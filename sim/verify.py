@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from ..parser.job import Job
     from .bench import Progress
-    from .evidence import Knobs
+    from .knobs import Knobs
     from .result import Result
 
 
@@ -27,7 +27,7 @@ def verify(job: Job, *, threads: int | None = None, progress: Progress | None = 
     that no program reaches).
     """
     from .bench import Bench  # heavy: loaded with the first check, not with the package
-    from .evidence import Knobs
+    from .knobs import Knobs
 
     bench = Bench.set_up(job, threads=threads, progress=progress or silence, knobs=knobs or Knobs())
     for number in range(len(job.stages)):

@@ -20,8 +20,8 @@ from .cutters import profile_of
 from .evidence import Evidence, once
 from .paths import paths_of
 from .plan import face_height
-from .result import SlackFigures, ZeroFigures
 from .slack import Bound
+from .stage_figures import SlackFigures, ZeroFigures
 from .swarm import numbered
 from .underboard import coarse
 

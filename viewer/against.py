@@ -1,8 +1,8 @@
 """`proveout check JOB --against RESULT`: whether an old result still holds for today's files.
 
-The law: a result holds for the bytes it was made from and for the version that made it, and for nothing
-else. Exit status: 0 it holds and gave no reason to stop, 1 it holds and gave one, or it holds no longer; 2 a
-file could not be used.
+The law: a result holds for the bytes it was made from, for what it was told besides (knobs, values, the
+stage) and for the version that made it, and for nothing else. Exit status: 0 it holds and gave no reason to
+stop, 1 it holds and gave one, or it holds no longer; 2 a file could not be used.
 """
 
 from __future__ import annotations
@@ -12,21 +12,26 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from .asked import Asked
 from .checking import show_rows
 from .errors import Refused
 from .layout import Row
-from .record import FORMAT
+from .record import FORMAT, settings_of
 
+if TYPE_CHECKING:
+    from ..parser.job import Job
+
+SETTINGS = {"override": "--override", "spindle_override": "--spindle-override", "set": "--set",
+            "number": "--number", "steps": "--steps", "cutter": "--cutter"}
 SHORT = 16  # digits of a checksum that are shown
 
 
 @dataclass(frozen=True)
 class Held:
-    """An old result beside today's files: `changed` (file, then, now), `new` and `gone` files, the version
-    that made it and the one that is here."""
+    """An old result beside today's files: `changed` (file, then, now), `new` and `gone` files, `told`
+    (option, then, now) what it was told otherwise, the version that made it and the one that is here."""
 
     title: str
     verdict: str
@@ -36,10 +41,11 @@ class Held:
     gone: tuple[str, ...]
     made_by: str
     here: str
+    told: tuple[tuple[str, str, str], ...] = ()
 
     @property
     def holds(self) -> bool:
-        return not (self.changed or self.new or self.gone) and self.made_by == self.here
+        return not (self.changed or self.new or self.gone or self.told) and self.made_by == self.here
 
     @property
     def status(self) -> int:
@@ -86,7 +92,8 @@ def held_against(old: Mapping[str, Any], path: Path, asked: Asked) -> Held:
         then = {each["file"]: each["sha256"] for each in old["inputs"]}
     except (KeyError, TypeError):
         raise Refused("the result file does not say which inputs it was made from") from None
-    now = {each.file: each.sha256 for each in asked.load(path).inputs}
+    job = asked.load(path)
+    now = {each.file: each.sha256 for each in job.inputs}
     both = [file for file in now if file in then]
     return Held(
         title=str(old.get("title") or path), verdict=str(old.get("verdict")),
@@ -94,7 +101,32 @@ def held_against(old: Mapping[str, Any], path: Path, asked: Asked) -> Held:
         changed=tuple((file, then[file], now[file]) for file in both if now[file] != then[file]),
         new=tuple(file for file in now if file not in then),
         gone=tuple(file for file in then if file not in now),
-        made_by=str(old.get("version") or "an older version"), here=version("proveout"))
+        made_by=str(old.get("version") or "an older version"), here=version("proveout"),
+        told=tuple(told_otherwise(old, job, asked)))
+
+
+def told_otherwise(old: Mapping[str, Any], job: Job, asked: Asked) -> Iterator[tuple[str, str, str]]:
+    """(option, what it was, what it is) of everything besides the files that a check is told otherwise."""
+    settings = old.get("settings")
+    then = settings if isinstance(settings, Mapping) else {}
+    now = settings_of(job, asked.knobs())
+    for name, words in SETTINGS.items():
+        was, is_ = then.get(name), now[name]
+        if (was or None) != (is_ or None):
+            yield words, said(was), said(is_)
+    stages = [each.get("name") for each in old.get("stages", ()) if isinstance(each, Mapping)]
+    wanted = [stage.name for stage in job.stages] if asked.stage is None else [asked.stage]
+    if stages and stages != wanted:
+        yield "--stage", ", ".join(map(str, stages)), ", ".join(wanted)
+
+
+def said(setting: Any) -> str:
+    """A setting as a person writes it: "50:150", "#500=3"."""
+    if isinstance(setting, Mapping):
+        return ", ".join(f"{name}={value:g}" for name, value in setting.items()) or "not given"
+    if isinstance(setting, list):
+        return ":".join(f"{each:g}" for each in setting)
+    return "not given" if setting is None else str(setting)
 
 
 def rows(held: Held, path: Path, result: Path) -> Iterator[Row]:
@@ -113,10 +145,12 @@ def rows(held: Held, path: Path, result: Path) -> Iterator[Row]:
         yield Row("NEW", f"{file}: the job did not name it then")
     for file in held.gone:
         yield Row("GONE", f"{file}: the job names it no more")
+    for option, then, now in held.told:
+        yield Row("TOLD", f"{option}: was {then}, is {now}")
     if held.made_by != held.here:
         yield Row("VERSION", f"this is proveout {held.here}: it may check what that one did not")
     if held.holds:
-        yield Row("", "The bytes are the same and so is the verdict. The machine was not looked at: "
+        yield Row("", "Files and settings are the same and so is the verdict. The machine was not looked at: "
                       "whether it stands as the job file says is for you to see.")
     else:
         yield Row("do", f"Check again: proveout check {path} --json {result}")

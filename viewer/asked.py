@@ -15,7 +15,7 @@ from .known import parameters
 
 if TYPE_CHECKING:
     from ..parser.job import Job
-    from ..sim.evidence import Knobs
+    from ..sim.knobs import Knobs
 
 RANGE = re.compile(r"\s*(\d+\.?\d*)\s*%?\s*(?:[:-]\s*(\d+\.?\d*)\s*%?\s*)?")
 MOST_PERCENT = 1000.0
@@ -43,7 +43,7 @@ class Asked:
 
     def knobs(self) -> Knobs:
         """Raises Refused for a range that is none."""
-        from ..sim.evidence import Knobs
+        from ..sim.knobs import Knobs
         return Knobs(knob(self.feed_knob, "--override"), knob(self.speed_knob, "--spindle-override"))
 
     def load(self, path: Path) -> Job:

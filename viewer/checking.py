@@ -111,7 +111,8 @@ def show_rows(rows: Iterable[Row], to_error: bool = False) -> None:
 
 def write_outputs(result: Result, outputs: Outputs) -> None:
     """Write the files, each whole; a picture that cannot be drawn is said on standard error."""
-    from .record import as_json, record, write_text
+    from .record import as_json, record
+    from .writing import write_text
     if outputs.surface is not None:
         (result.kept or result.surface).save(outputs.surface)
     if outputs.json is not None:

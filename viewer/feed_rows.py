@@ -8,11 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ..parser.units import Units
-from ..sim.result import FeedFigures, OverrideFigures, PassFigures, StageFigures
+from ..sim.stage_figures import StageFigures
+from ..sim.work_figures import FeedFigures, OverrideFigures, PassFigures, SpeedFigures
 from .layout import Row
 
 LEAVES = {"thin": "rubs", "thick": "overloaded", "power": "more than the spindle has",
-          "feed": "the machine goes no faster", "": "right"}
+          "feed": "the machine goes no faster", "marked": "over the cutter's mark",
+          "fast": "the spindle turns no faster", "slow": "the spindle turns no slower", "": "right"}
 SHORT = 0.05  # s: less is not worth a word
 WIDTHS = (7, 20, 13, 11, 30)  # columns of the knob's table
 
@@ -66,14 +68,29 @@ def _more(feeds: FeedFigures, units: Units) -> Iterator[str]:
 
 
 def knob_rows(feeds: FeedFigures, units: Units) -> Iterator[Row]:
-    """The table over the operator's feed knob; nothing where no range was asked for."""
-    if not feeds.overrides:
-        return
-    yield Row("KNOB", f"{feeds.cutter}, what the feed knob makes of it:")
-    head = ("feed", "an edge", "time", "power")
-    yield Row("", _columns(*head), one_line=True)
+    """The tables over the operator's knobs, and what holds for both at once; nothing where no range was asked
+    for."""
+    if feeds.overrides:
+        yield Row("KNOB", f"{feeds.cutter}, what the feed knob makes of it:")
+        yield Row("", _columns("feed", "an edge", "time", "power"), one_line=True)
     for each in feeds.overrides:
         yield Row("", _columns(*knob_cells(each, units)), one_line=True)
+    if feeds.speeds:
+        yield Row("KNOB", f"{feeds.cutter}, what the knob for the spindle's speed makes of it:")
+        yield Row("", _columns("speed", "an edge", "turns", "its rim"), one_line=True)
+    for each in feeds.speeds:
+        yield Row("", _columns(*speed_cells(each, units)), one_line=True)
+    if feeds.overrides and feeds.speeds and feeds.feed_override is not None:
+        low, high = feeds.feed_override
+        yield Row("", f"both turned: right while the feed's setting is {low:.0f}% to {high:.0f}% of the "
+                      "speed's")
+
+
+def speed_cells(each: SpeedFigures, units: Units) -> tuple[str, str, str, str, str]:
+    """(setting, chip, rpm, rim speed, what is wrong with it) of one row."""
+    chip = "not known" if each.chip is None else reach(each.chip, units, "chip")
+    return (f"{each.percent:g}%", chip, units.text(each.speed, "speed"), f"{each.rim:.1f} m/s",
+            LEAVES[each.leaves])
 
 
 def knob_cells(each: OverrideFigures, units: Units) -> tuple[str, str, str, str, str]:

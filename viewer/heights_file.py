@@ -16,7 +16,7 @@ import numpy as np
 from ..parser.units import Units
 from ..sim.surface import Surface
 from .errors import Refused
-from .record import write_bytes
+from .writing import write_bytes
 
 FORMATS = (".npz", ".csv", ".tif", ".tiff")
 PIXEL_SCALE, TIE_POINT = 33550, 33922  # OGC GeoTIFF Standard 1.1, ModelPixelScaleTag and ModelTiepointTag

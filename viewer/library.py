@@ -43,7 +43,8 @@ def check_library(paths: Sequence[Path], asked: Asked, outputs: Outputs, workers
     found.sort(key=lambda each: each.fear)
     show_rows(rows(found), to_error=outputs.json == "-")
     if outputs.json is not None:
-        from .record import as_json, write_text
+        from .record import as_json
+        from .writing import write_text
         write_text(outputs.json, as_json(library_record(found)))
     return 2 if any(each.verdict == UNUSED for each in found) else int(any(each.stops for each in found))
 

@@ -19,7 +19,7 @@ from .outcomes import UNUSED, Outcome, not_used, outcome_of
 
 if TYPE_CHECKING:
     from ..parser.job import Job
-    from ..sim.evidence import Knobs
+    from ..sim.knobs import Knobs
 
 AHEAD = 2  # jobs read and waiting for each worker: not a whole library in memory
 DIED = ("the process that checked it was ended from outside, as it is where memory runs out; "

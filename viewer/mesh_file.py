@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from ..sim.surface import Surface
 from .blocks import block_side, blocked, thinned_axis
 from .errors import Refused
-from .record import write_bytes
+from .writing import write_bytes
 
 FORMATS = (".stl", ".ply", ".vtp")
 MOST = 2_000_000  # cells: about 400 MB of STL

@@ -13,7 +13,7 @@ from .errors import input_error
 
 if TYPE_CHECKING:
     from ..parser.job import Job
-    from ..sim.evidence import Knobs
+    from ..sim.knobs import Knobs
 
 UNUSED = "unused"  # stands where a verdict would
 ORDER = (UNUSED, "stop", "caution", "clear")

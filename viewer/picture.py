@@ -97,7 +97,7 @@ def attempt(data: Path, drawn: Path, environment: dict[str, str]) -> str | None:
 
 def put(drawn: Path, path: Path) -> None:
     """Put the finished picture in its place in one step."""
-    from .record import write_bytes
+    from .writing import write_bytes
     write_bytes(path, drawn.read_bytes())
 
 

@@ -17,9 +17,9 @@ from .layout import clean
 from .page.document import asset, template
 from .page.plan import View, plan
 from .page.still import still_of
-from .record import write_bytes
 from .scene import scene_of
 from .terminal import VERDICTS
+from .writing import write_bytes
 
 SANS = "Roboto, Helvetica, Arial, sans-serif"
 QUIET = "#5a5a5c"

@@ -28,7 +28,8 @@ from .layout import plain, show
 from .moves_table import moves_table
 from .program_facts import Facts, extents, facts_of, lengths, programs, several
 from .program_rows import Read, report_file
-from .record import FORMAT, as_json, finding_record, write_parts, write_text
+from .record import FORMAT, as_json, finding_record
+from .writing import write_parts, write_text
 
 READ_AGAIN = 2_000_000  # moves of the longest program that is read again with each other value of a key
 

@@ -1,40 +1,34 @@
 """The result file: a Result as plain JSON, format 1.
 
 The law: exactly the keys of the public format, everything in the job's unit, every number finite or
-null, and a file that is wholly there or not there at all. It computes nothing: it converts and names.
+null. It computes nothing: it converts and names.
 """
 
 from __future__ import annotations
 
 import json
 import math
-import os
-import sys
-import tempfile
 from collections.abc import Iterable
 from importlib.metadata import version
-from pathlib import Path
 from typing import Any
 
 from ..parser.finding import Finding
+from ..parser.job import Job
 from ..parser.units import Units
-from ..sim.result import (
-    Budget,
+from ..sim.knobs import Knobs
+from ..sim.result import Budget, Quieted, Result
+from ..sim.stage_figures import (
     ClearanceFigures,
     FaceFigures,
-    FeedFigures,
     FitFigures,
-    Hardest,
     HoldFigures,
     HoleFigures,
-    Quieted,
-    Result,
     SlackFigures,
     StageFigures,
     StopFigures,
-    TimeFigures,
     ZeroFigures,
 )
+from ..sim.work_figures import FeedFigures, Hardest, TimeFigures
 
 FORMAT = 1
 SIDES, DOUBTS = ("left", "right", "front", "back", "down", "up"), ("z_zero", "head_z", "head_xy")
@@ -53,7 +47,20 @@ def record(result: Result) -> dict[str, Any]:
         "unchecked": [{"what": each.what, "why": each.why} for each in result.unchecked],
         "version": version("proveout"),
         "quiet": [quiet_record(each) for each in result.quieted],
+        "settings": settings_of(result.job, result.knobs),
     }
+
+
+def settings_of(job: Job, knobs: Knobs) -> dict[str, Any]:
+    """What a check was told besides its files: both knobs' ranges in percent, values that only the machine
+    knows, and for a program with no job file its cutter and its number; null: not said."""
+    alone = job.one_cutter
+    diameter = job.cutters[0].diameter
+    return {"override": None if knobs.feed is None else list(knobs.feed),
+            "spindle_override": None if knobs.speed is None else list(knobs.speed),
+            "set": {f"#{number}": value for number, value in sorted(job.known.items())},
+            "steps": job.most_moves, "number": job.stages[0].number if alone else None,
+            "cutter": f"{job.cutters[0].shape} {diameter:.9g}mm" if alone and diameter is not None else None}
 
 
 def quiet_record(quiet: Quieted) -> dict[str, Any]:
@@ -205,7 +212,10 @@ def _feeds(feeds: FeedFigures, units: Units) -> dict[str, Any]:
     knob = [{"percent": each.percent, "chip": _point(each.chip, units), "seconds": _number(
         each.seconds, units, "time"), "power": _number(each.power, units, "power"), "leaves": each.leaves}
         for each in feeds.overrides]
-    return {"cutter": feeds.cutter, **ranges, **numbers, "overrides": knob}
+    speeds = [{"percent": each.percent, "speed": _number(each.speed, units, "speed"),
+               "rim": _number(each.rim, units, ""), "chip": _point(each.chip, units),
+               "leaves": each.leaves} for each in feeds.speeds]
+    return {"cutter": feeds.cutter, **ranges, **numbers, "overrides": knob, "speeds": speeds}
 
 
 def _time(time: TimeFigures, units: Units) -> dict[str, Any]:
@@ -249,43 +259,3 @@ def _point(values: Iterable[float] | None, units: Units, dimension: str = "lengt
 def as_json(data: dict[str, Any]) -> str:
     """The text of a result file. Raises ValueError for a number that is not finite."""
     return json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def write_text(destination: str, text: str) -> None:
-    """Write UTF-8 text in one step; "-" is standard output. Raises OSError when it cannot be written."""
-    write_parts(destination, (text,))
-
-
-def write_parts(destination: str, parts: Iterable[str]) -> None:
-    """The same for a text that comes in parts, for one that is longer than memory should hold."""
-    if destination != "-":
-        _write_whole(Path(destination), (part.encode("utf-8") for part in parts))
-        return
-    for part in parts:
-        sys.stdout.write(part)
-    sys.stdout.flush()
-
-
-def write_bytes(path: Path, data: bytes) -> None:
-    """Write a whole file in one step. Raises OSError when it cannot be written."""
-    _write_whole(path, (data,))
-
-
-def _write_whole(path: Path, parts: Iterable[bytes]) -> None:
-    """Write a file beside its place, then put it there, so that nobody ever sees half of it."""
-    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.writelines(parts)
-        os.chmod(beside, 0o666 & ~_umask())
-        os.replace(beside, path)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
-
-
-def _umask() -> int:
-    """What the system keeps from new files; it can only be read by setting it."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

@@ -19,7 +19,8 @@ from ..parser.motion import Motion, Move
 from ..parser.units import Units
 from ..sim.board import all_recesses, board_outline
 from ..sim.plan import disc, face_area, face_height, wanted_holes
-from ..sim.result import Result, StageFigures, Verdict
+from ..sim.result import Result, Verdict
+from ..sim.stage_figures import StageFigures
 from .bodies import Bodies, bodies_of
 from .ridges import NO_RIDGES, Ridges, ridges_of
 from .tracks import polyline

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from math import isfinite
 
 from ..parser.units import Units
-from ..sim.result import Bound, ClearanceFigures, HoldFigures, SlackFigures, StageFigures, ZeroFigures
+from ..sim.slack import Bound
+from ..sim.stage_figures import ClearanceFigures, HoldFigures, SlackFigures, StageFigures, ZeroFigures
 from .layout import Row
 
 NEAR = 25.0  # mm: what rides above the cutter is told on the first screen where it comes so near

@@ -13,7 +13,8 @@ from ..parser.motion import Happening
 from ..parser.reading import Reading
 from ..parser.units import Units
 from ..sim.parts import lying
-from ..sim.result import ClearanceFigures, FaceFigures, Result, StageFigures, Verdict
+from ..sim.result import Result, Verdict
+from ..sim.stage_figures import ClearanceFigures, FaceFigures, StageFigures
 from .feed_rows import clock, feed_words, knob_rows, more_words, reach, time_words
 from .layout import Row
 from .slack_rows import holder_rows, slack_rows

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 from ..parser.finding import place
 from ..parser.units import Units
-from ..sim.result import StageFigures, StopFigures
+from ..sim.stage_figures import StageFigures, StopFigures
 from .layout import Row
 
 

@@ -17,8 +17,8 @@ from ..faced import Faced, faced
 from ..heights import heights_of
 from ..leftovers import Leftover
 from ..remedies import narrower, remedy
-from ..result import FaceFigures, RidgeFigures
 from ..ridges import Ridge, highest_ridges
+from ..stage_figures import FaceFigures, RidgeFigures
 
 
 def unfinished(evidence: Evidence) -> Iterator[Finding]:

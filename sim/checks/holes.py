@@ -22,7 +22,7 @@ from ..holes import FoundHole
 from ..pairing import Pairing, WantedHole
 from ..pattern import pairing_of, what_mends
 from ..plan import SIZE_ALLOWED, disc
-from ..result import HoleFigures
+from ..stage_figures import HoleFigures
 
 Place = tuple[float, float, float]
 

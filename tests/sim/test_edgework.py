@@ -15,8 +15,8 @@ from proveout.sim.checks.chips import slow_corners, thin_by_width
 from proveout.sim.checks.spindle import over_speed
 from proveout.sim.clock import pace, seconds_below
 from proveout.sim.edgework import feed_figures
-from proveout.sim.edgework import settings as knob_settings
-from proveout.sim.evidence import Knobs
+from proveout.sim.knobs import Knobs
+from proveout.sim.knobs import settings as knob_settings
 
 FACING = Cutter(number=1, shape="facing", diameter=25.0, edges=2, name="facing cutter")
 DEPTH = -0.4
@@ -149,7 +149,35 @@ def test_the_table_of_the_feed_knob(program):
 
 
 def test_no_table_where_no_range_is_given(program):
-    assert one(feed_figures(across(program).evidence())).overrides == ()
+    figures = one(feed_figures(across(program).evidence()))
+    assert figures.overrides == figures.speeds == ()
+
+
+@pytest.mark.parametrize(("feed", "at_full"), [(800, 0.0320), (2000, 0.0800)])  # formulas.md, 1, example 1
+def test_the_table_of_the_speeds_knob(new_program, feed, at_full):
+    """D 25 at 12 500 rpm: 16.36 m/s (formulas.md, 1, example 2); chips go against the speed, the rim with it.
+    Marked 18 000, which is 144 %; the spindle turns 7 500 and more, which is 60 %; the window is 0.03 to
+    0.30 mm."""
+    cutter = replace(FACING, max_rpm=18000.0)
+    evidence = replace(across(new_program(), feed).evidence(cutters=(cutter,), spindle=(7500.0, 24000.0)),
+                       knobs=Knobs(speed=(50, 200)))
+    table = {row.percent: row for row in one(feed_figures(evidence)).speeds}
+    assert table[100].chip == pytest.approx((at_full, at_full), abs=5e-5)
+    assert table[100].rim == pytest.approx(16.36, abs=5e-3)
+    assert table[200].rim == pytest.approx(32.72, abs=1e-2)
+    assert table[50].speed == 6250
+    for percent, row in table.items():
+        assert row.chip[0] == pytest.approx(feed / (2 * 12500 * percent / 100))
+    assert [table[p].leaves for p in (50, 60, 140, 150, 200)] == [
+        "slow", "", "thin" if feed == 800 else "", "marked", "marked"]
+    assert table[110].leaves == ("thin" if feed == 800 else "")  # 0.0291 and 0.0727 mm
+
+
+def test_a_spindle_that_turns_no_faster_and_chips_that_grow_too_thick(program):
+    """7 000 mm/min, 12 500 rpm, 2 edges: 0.28 mm, at 90 % 0.311: over 0.30."""
+    evidence = across(program, 7000).evidence(spindle=(3000.0, 15000.0))
+    evidence = replace(evidence, knobs=Knobs(speed=(90, 130)))
+    assert [row.leaves for row in one(feed_figures(evidence)).speeds] == ["thick", "", "", "", "fast"]
 
 
 @pytest.mark.parametrize(("knob", "severity", "value"), [

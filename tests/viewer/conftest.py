@@ -30,22 +30,11 @@ from proveout.parser.motion import Happening, MotionBuilder, Move, Spindle, Stat
 from proveout.parser.reading import Reading, Unchecked
 from proveout.parser.source import Source
 from proveout.parser.units import Units
-from proveout.sim.result import (
-    Budget,
-    ClearanceFigures,
-    FaceFigures,
-    FeedFigures,
-    HoleFigures,
-    OverrideFigures,
-    PassFigures,
-    Result,
-    StageFigures,
-    StageRecord,
-    TimeFigures,
-    WaitFigures,
-)
+from proveout.sim.result import Budget, Result, StageRecord
 from proveout.sim.solids import Solids, clamps_of, heads_of
+from proveout.sim.stage_figures import ClearanceFigures, FaceFigures, HoleFigures, StageFigures
 from proveout.sim.surface import Surface
+from proveout.sim.work_figures import FeedFigures, OverrideFigures, PassFigures, TimeFigures, WaitFigures
 
 FACE = b"%\nO2 (FACE)\nG21 G90\nM3 S12500\nG0 X-26 Y10\nM0 (CLAMP OFF)\nG1 Z-4. F500\nG1 X126 F2000\nM30\n%\n"
 SHA = "0123456789abcdef" * 4

@@ -8,9 +8,10 @@ from importlib.metadata import version
 from pathlib import Path
 
 import pytest
-from proveout.viewer.against import held_against, hold_against, old_of, old_result
+from proveout.viewer.against import held_against, hold_against, old_of, old_result, rows
 from proveout.viewer.asked import Asked
 from proveout.viewer.errors import Refused
+from proveout.viewer.record import settings_of
 
 from .shop import JOB, PROGRAM, job_in
 
@@ -60,6 +61,41 @@ def test_a_file_that_came_or_went(job):
 def test_another_version_holds_no_longer(job, made_by):
     old = result_of(job.parent, version=made_by)
     assert not held_against(old, job, Asked()).holds
+
+
+@pytest.mark.parametrize(("then", "now", "told"), [
+    (Asked(feed_knob="50:150"), Asked(feed_knob="50:150"), []),
+    (Asked(feed_knob="50:150"), Asked(), [("--override", "50:150", "not given")]),
+    (Asked(), Asked(feed_knob="80"), [("--override", "not given", "80:100")]),
+    (Asked(speed_knob="50:120"), Asked(speed_knob="50:130"), [("--spindle-override", "50:120", "50:130")]),
+    (Asked(values=("#500=3",)), Asked(values=("#500=3.5", "#501=1")),
+     [("--set", "#500=3", "#500=3.5, #501=1")]),
+    (Asked(steps=1000), Asked(), [("--steps", "1000", "not given")]),
+    (Asked(stage="face"), Asked(), [])])
+def test_what_a_check_is_told_besides_its_files_must_be_the_same(job, then, now, told):
+    """The result file is written as a check writes it (but for the check itself)."""
+    made = result_of(job.parent, settings=settings_of(then.load(job), then.knobs()),
+                     stages=[{"name": "face"}])
+    held = held_against(json.loads(json.dumps(made)), job, now)
+    assert list(held.told) == told
+    assert held.holds == (not told)
+    assert [row.text for row in rows(held, job, Path("r.json")) if row.label == "TOLD"] == [
+        f"{option}: was {was}, is {is_}" for option, was, is_ in told]
+
+
+def test_a_program_alone_holds_for_its_cutter_and_its_number(job):
+    program = job.parent / "face.nc"
+    first = Asked(cutter="facing 25.4", number=1)
+    made = result_of(job.parent, settings=settings_of(first.load(program), first.knobs()))
+    made["inputs"] = made["inputs"][1:]
+    assert held_against(made, program, first).holds
+    other = held_against(made, program, Asked(cutter="facing 1.25in", number=2))
+    assert other.told == (("--number", "1", "2"), ("--cutter", "facing 25.4mm", "facing 31.75mm"))
+
+
+def test_a_result_of_one_stage_is_none_of_the_whole_job(job):
+    made = result_of(job.parent, stages=[{"name": "face"}, {"name": "again"}])
+    assert held_against(made, job, Asked()).told == (("--stage", "face, again", "face"),)
 
 
 def test_what_it_says(job, tmp_path, capsys):

@@ -15,7 +15,9 @@ import numpy as np
 import pytest
 from proveout.parser.job import Holes
 from proveout.parser.source import Source
-from proveout.sim.result import Hardest, Histogram, Level, RidgeFigures, Verdict
+from proveout.sim.result import Verdict
+from proveout.sim.stage_figures import Histogram, Level, RidgeFigures
+from proveout.sim.work_figures import Hardest
 from proveout.viewer.page import page_of
 from proveout.viewer.page.faces import bars
 from proveout.viewer.page.packing import OFF_BOARD, cut_by_of, map_of, packed

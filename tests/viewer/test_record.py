@@ -9,13 +9,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from proveout.parser.jobfile import read_job
-from proveout.sim.result import Hardest, Histogram, HoldFigures, HoldMap, Level, RidgeFigures
+from proveout.sim.stage_figures import Histogram, HoldFigures, HoldMap, Level, RidgeFigures
 from proveout.sim.verify import verify
-from proveout.viewer.record import as_json, record, write_bytes, write_text
+from proveout.sim.work_figures import Hardest
+from proveout.viewer.record import as_json, record
+from proveout.viewer.writing import write_bytes, write_text
 
 # The format as published, written out here a second time: a change must be made in both places.
 TOP = ["format", "title", "verdict", "units", "inputs", "findings", "stages", "budget", "unchecked",
-       "version", "quiet"]
+       "version", "quiet", "settings"]
 FINDING = ["kind", "severity", "stage", "program", "line", "lines", "count", "at", "shown", "value", "limit",
            "unit", "about", "message", "advice"]
 STAGE = ["name", "seconds", "cut_length", "rapid_length", "removed_volume", "lowest_cut", "extents", "face",
@@ -25,7 +27,7 @@ FACE = ["area", "missed_area", "over_area", "highest", "lowest", "ridge_height",
         "ridge", "levels", "histogram"]
 FEEDS = ["cutter", "feeds", "chip", "window", "down", "feed_override", "speed", "surface_speed", "depth",
          "step", "step_percent", "ramp", "removal", "power", "rubbing", "slowing", "longest_slow", "thinned",
-         "sliver", "speed_override", "overrides"]
+         "sliver", "speed_override", "overrides", "speeds"]
 TIME = ["accelerated", "in_passes", "other_feeds", "rapids", "dwells", "passes", "waits"]
 HOLE = ["at", "wanted", "diameter", "bottom", "through", "error", "ring"]
 

@@ -6,7 +6,8 @@ from math import inf
 
 import pytest
 from proveout.parser.units import Units
-from proveout.sim.result import Bound, ClearanceFigures, SlackFigures, ZeroFigures
+from proveout.sim.slack import Bound
+from proveout.sim.stage_figures import ClearanceFigures, SlackFigures, ZeroFigures
 from proveout.viewer.slack_rows import bears_words, holder_words, slack_words, zero_words
 
 FREE = Bound(inf)

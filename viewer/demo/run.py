@@ -11,7 +11,7 @@ from pathlib import Path
 
 from ..checking import Outputs, check_one, draw_or_say, show_report, write_outputs
 from ..errors import Refused
-from ..record import write_bytes
+from ..writing import write_bytes
 
 FILES = {
     "faulty/job.toml": "job.toml", "faulty/drill.nc": "drill.faulty.nc", "faulty/face.nc": "face.faulty.nc",

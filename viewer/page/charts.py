@@ -18,7 +18,8 @@ from ...parser.job import Cutter, Job, Stage
 from ...parser.motion import Motion
 from ...parser.units import Units
 from ...sim.effort import removal_rates
-from ...sim.result import Result, StageFigures, StageRecord
+from ...sim.result import Result, StageRecord
+from ...sim.stage_figures import StageFigures
 
 Floats = NDArray[np.float64]
 MOST_ROWS = 6000  # of a chart: more than a screen has columns

@@ -10,7 +10,8 @@ from math import isfinite
 from typing import Any
 
 from ...parser.units import Units
-from ...sim.result import FaceFigures, Histogram, Result, StageFigures
+from ...sim.result import Result
+from ...sim.stage_figures import FaceFigures, Histogram, StageFigures
 from ..layout import clean
 from .tables import Cells, Place
 

@@ -21,8 +21,9 @@ from ...parser.motion import Move
 from ...sim.board import board_outline
 from ...sim.parts import lying
 from ...sim.plan import face_area, hole_spots
-from ...sim.result import Result, StageFigures
+from ...sim.result import Result
 from ...sim.solids import ClampSolid, HeadSolid
+from ...sim.stage_figures import StageFigures
 from ..bodies import STRUCK, about_the_board, once
 from ..feed_rows import clock
 from ..layout import clean

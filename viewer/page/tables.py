@@ -11,10 +11,11 @@ from typing import Any, NamedTuple
 
 from ...sim.budget import facings, wanted_cover
 from ...sim.plan import hole_spots
-from ...sim.result import ClearanceFigures, HoleFigures, Result, StageFigures
+from ...sim.result import Result
+from ...sim.stage_figures import ClearanceFigures, HoleFigures, StageFigures
 from ..bodies import Bodies, bodies_of
 from ..cautions import cautions
-from ..feed_rows import clock, knob_cells, time_words
+from ..feed_rows import clock, knob_cells, speed_cells, time_words
 from ..layout import Row, clean
 from ..slack_rows import holder_rows, slack_rows
 from ..stage_rows import budget_rows, cut_rows, stand_rows
@@ -165,11 +166,17 @@ def stage(result: Result, number: int) -> dict[str, Any]:
             "passes": list(passes(result, figures)), "last": number == len(result.stages) - 1}
 
 
-def knobs(result: Result, figures: StageFigures) -> Iterator[tuple[str, list[Cells]]]:
-    """(cutter, rows of its table over the feed knob) where a range of the knob was asked for."""
+def knobs(result: Result, figures: StageFigures) -> Iterator[tuple[str, Cells, list[Cells]]]:
+    """(what it is, head, rows) of each table over a knob whose range was asked for."""
     for feeds in figures.feeds:
         if feeds.overrides:
-            yield clean(feeds.cutter), [knob_cells(each, result.job.units) for each in feeds.overrides]
+            yield (f"{clean(feeds.cutter)}: what the feed knob makes of it",
+                   ("Feed knob", "chip an edge", "time of the stage", "power", "that is"),
+                   [knob_cells(each, result.job.units) for each in feeds.overrides])
+        if feeds.speeds:
+            yield (f"{clean(feeds.cutter)}: what the knob for the spindle's speed makes of it",
+                   ("Speed knob", "chip an edge", "turns", "its rim", "that is"),
+                   [speed_cells(each, result.job.units) for each in feeds.speeds])
 
 
 def passes(result: Result, figures: StageFigures) -> Iterator[Cells]:

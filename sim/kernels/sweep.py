@@ -44,9 +44,10 @@ FOUND_NUMBERS = 6
 
 class Ground(NamedTuple):
     """What a tile is worked on with: the map, the tile's columns and first row, what is known of its rows
-    (tops: no cell stands more than NOISE above it, inf: not looked at yet; even: all cells are equal), and
-    room for a row of heights (memo: which cells they are for, where the next row may want them too) and one
-    of distances."""
+    (tops: no cell stands more than NOISE above it, inf: not looked at yet; even: all cells are equal; done:
+    of cells `begin` up to `past` none stands more than NOISE above it), and room for a row of heights (memo:
+    which cells they are for, where the next row may want them too, then which cells a sweep across the rows
+    meets) and one of distances."""
 
     heights: np.ndarray
     last: np.ndarray
@@ -58,6 +59,9 @@ class Ground(NamedTuple):
     i1: int
     tops: np.ndarray
     even: np.ndarray
+    done: np.ndarray
+    begin: np.ndarray
+    past: np.ndarray
     z: np.ndarray
     reach: np.ndarray
     memo: np.ndarray
@@ -83,6 +87,8 @@ summing = loops.helper(fastmath={"reassoc"})  # in any order
 
 NEVER = np.float32(np.inf)
 NOISE = np.float32(4e-6)  # less than this is the rounding of float32, not a cut
+AT_ONCE = 64  # cells under a slope that are looked at before any of them is lowered
+WIDE_STRIP = 32  # cells that a cutter reaches out, from which its passes across the rows are strips of them
 SCRAPED = np.float32(0.01 + 1e-6)  # a rapid touches what stands more than 0.01 above it
 
 
@@ -186,12 +192,41 @@ def _first_at(row, z, step, most):
 
 
 @helper
+def _still_to_do(g, j, i0, i1, z):
+    """Cells i0 to i1 of row j less those at their ends that are known to lie no higher than z."""
+    r = j - g.j0
+    if g.done[r] <= z:
+        begin, past = int(g.begin[r]), int(g.past[r])
+        i0 = past if begin <= i0 < past else i0
+        i1 = begin - 1 if begin <= i1 < past else i1
+    return i0, i1
+
+
+@helper
+def _now_done(g, j, i0, i1, z):
+    """Cells i0 to i1 of row j lie no higher than z: one run with what is known to be done beside them."""
+    r = j - g.j0
+    begin, past = float(i0), float(i1 + 1)
+    if g.done[r] == z and begin <= g.past[r] and past >= g.begin[r]:
+        begin, past = min(begin, g.begin[r]), max(past, g.past[r])
+    g.done[r], g.begin[r], g.past[r] = z, begin, past
+    if begin == g.i0 and past == g.i1 + 1:
+        g.tops[r] = min(g.tops[r], z)
+
+
+@helper
 def _cover_level(g, w, j, i0, i1, height):
     """One height over cells i0 to i1 of row j."""
-    if i0 > i1:
-        return
-    z, found = np.float32(height), w.found
-    row, mark, n = g.heights[j, i0:i1 + 1], g.last[j, i0:i1 + 1], i1 + 1 - i0
+    z, first, last = np.float32(height), i0, i1
+    i0, i1 = _still_to_do(g, j, i0, i1, np.float64(z))
+    if i0 <= i1 and _lower_to(g, w, j, i0, i1, z):
+        _now_done(g, j, first, last, np.float64(z))
+
+
+@helper
+def _lower_to(g, w, j, i0, i1, z):
+    """Lower cells i0 to i1 of row j to one height; whether some were, each as far as it goes."""
+    row, mark, n, found = g.heights[j, i0:i1 + 1], g.last[j, i0:i1 + 1], i1 + 1 - i0, w.found
     even = g.even[j - g.j0] > 0.0
     if even:
         d = row[0] - z
@@ -199,14 +234,13 @@ def _cover_level(g, w, j, i0, i1, height):
     else:
         most, even = _greatest_excess(row, z, w.sill)
     if most == 0:
-        return
+        return False
     if _float(most) > found[DEPTH]:
         g.z[0], g.memo[0] = z, -1.0
         found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(row, g.z, 0, most), j
     if w.act == LOOK:
-        return
+        return False
     found[LOWEST] = min(found[LOWEST], np.float64(z))
-    whole = i0 == g.i0 and i1 == g.i1
     if even:
         found[VOLUME] += n * (np.float64(row[0]) - np.float64(z))
         found[CELLS] += n
@@ -217,29 +251,27 @@ def _cover_level(g, w, j, i0, i1, height):
         total, count = _lower_level(row, mark, z, w.sill, w.move)
         found[VOLUME] += total
         found[CELLS] += count
-    g.even[j - g.j0] = 1.0 if even and whole else 0.0
-    if whole and w.act != SCRAPE:
-        g.tops[j - g.j0] = np.float64(z)
+    g.even[j - g.j0] = 1.0 if even and i0 == g.i0 and i1 == g.i1 else 0.0
+    return w.act != SCRAPE
 
 
 @helper
 def _cover(g, w, j, i0, i1):
-    """The heights in g.z over cells i0 to i1 of row j."""
-    if i0 > i1:
-        return
-    row, z, found = g.heights[j, i0:i1 + 1], g.z[:i1 + 1 - i0], w.found
-    most = _greatest_excess_of_each(row, z, w.sill)
-    if most == 0:
-        return
-    if _float(most) > found[DEPTH]:
-        found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(row, z, 1, most), j
-    if w.act == LOOK:
-        return
-    total, count, least = _lower(row, g.last[j, i0:i1 + 1], z, w.sill, w.move)
-    found[VOLUME] += total
-    found[CELLS] += count
-    found[LOWEST] = min(found[LOWEST], _float(_in_order(least)))
-    g.even[j - g.j0] = 0.0
+    """The heights in g.z over cells i0 to i1 of row j, some cells at a time."""
+    found, first = w.found, i0
+    while i0 <= i1:
+        stop = min(i1 + 1, i0 + AT_ONCE)
+        row, z = g.heights[j, i0:stop], g.z[i0 - first:stop - first]
+        most = _greatest_excess_of_each(row, z, w.sill)
+        if _float(most) > found[DEPTH]:
+            found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(row, z, 1, most), j
+        if most > 0 and w.act != LOOK:
+            total, count, least = _lower(row, g.last[j, i0:stop], z, w.sill, w.move)
+            found[VOLUME] += total
+            found[CELLS] += count
+            found[LOWEST] = min(found[LOWEST], _float(_in_order(least)))
+            g.even[j - g.j0] = 0.0
+        i0 = stop
 
 
 # --- which cells of a row ------------------------------------------------------------------------
@@ -264,8 +296,16 @@ def _disc(x, y, radius, row_y):
 
 
 @helper
+def _crosses(s, row_y):
+    """Whether a straight path runs across the row: all such rows meet the same cells."""
+    return s[DX] == 0.0 and 0.0 <= (row_y - s[SY]) * s[DY] <= s[L]
+
+
+@helper
 def _capsule(s, radius, row_y):
     """Where the row crosses all that lies within `radius` of a straight path."""
+    if _crosses(s, row_y):
+        return s[SX] - radius, s[SX] + radius
     lo, hi = _disc(s[SX], s[SY], radius, row_y)
     if s[L] > 0.0:
         lo2, hi2 = _disc(s[EX], s[EY], radius, row_y)
@@ -409,9 +449,13 @@ def _leave_core(z, n, u0, du, v0, dv, s, p, reach, along, across):
 @within
 def _straight(g, w, j, row_y):
     """One row under a straight sweep: cells at one height in the middle, at heights of their own beside."""
-    s, p = w.s, w.p
-    lo, hi = _capsule(s, p[R], row_y)
-    i0, i1 = _cells(lo, hi, g.x0, g.cell, g.i0, g.i1)
+    s, p, crosses = w.s, w.p, _crosses(w.s, row_y)
+    if crosses and g.memo[2] >= 0.0:
+        i0, i1 = int(g.memo[2]), int(g.memo[3])
+    else:
+        lo, hi = _capsule(s, p[R], row_y)
+        i0, i1 = _cells(lo, hi, g.x0, g.cell, g.i0, g.i1)
+        g.memo[2], g.memo[3] = (i0, i1) if crosses else (-1.0, -1.0)
     if i0 > i1:
         return
     k0, k1, height = i1 + 1, i1, s[SZ]
@@ -699,16 +743,28 @@ def bin_sweeps(sweeps, orders, rounds, x0, y0, cell, ny, nx, tile_rows, tile_col
 
 
 @helper
+def _fetched(mark):
+    """Reads a row's marks from end to end, so that strips of it need not wait for memory one by one."""
+    some = np.int32(0)
+    for i in range(mark.size):
+        some |= mark[i]
+    return some
+
+
+@helper
 def _sweep(g, w, j0, j1):
     """One sweep over rows j0 to j1 of a tile."""
     _, _, lo_y, hi_y = _box(w.s, w.p, w.path)
     j0, j1 = _cells(lo_y, hi_y, g.y0, g.cell, j0, j1)
     low = np.float64(np.float32(w.s[LOW]))
-    g.memo[0] = -1.0
+    g.memo[0] = g.memo[2] = -1.0
+    strips = w.path == STRAIGHT and w.s[DY] != 0.0 and w.p[R] > WIDE_STRIP * g.cell
     for j in range(j0, j1 + 1):
         if g.tops[j - g.j0] == np.inf:
             g.tops[j - g.j0], even = _look_at(g.heights[j, g.i0:g.i1 + 1])
             g.even[j - g.j0] = 1.0 if even else 0.0
+            if strips:
+                g.reach[0] = _fetched(g.last[j, g.i0:g.i1 + 1])
         if low >= g.tops[j - g.j0]:
             continue
         row_y = g.y0 + (j + 0.5) * g.cell
@@ -759,17 +815,19 @@ def sweep_tiles(tiles, starts, pairs, sweeps, orders, rounds, pieces, x0, y0, ce
     """Let each of `tiles` have its sweeps, in order: lowers `heights`, marks `last`, fills `found` (a row
     for each pair: what the sweep, or for the last of a move's chords the move, took off the tile).
 
-    `held`, of a tile's rows and columns, and `room` (5, the longer of the two) are for working in.
+    `held`, of a tile's rows and columns, and `room` (8, the longer of the two) are for working in.
     """
     (ny, nx), (tile_rows, tile_cols) = heights.shape, held.shape
     across = (nx + tile_cols - 1) // tile_cols
-    tops, even, reach, memo, z = room[0], room[1], room[2], room[4], room[3].view(np.float32)
+    tops, even, done, begin, past, reach, memo = (room[0], room[1], room[2], room[3], room[4], room[5],
+                                                  room[6])
+    z = room[7].view(np.float32)
     for tile in tiles:
         j0, i0 = tile // across * tile_rows, tile % across * tile_cols
         j1, i1 = min(ny, j0 + tile_rows) - 1, min(nx, i0 + tile_cols) - 1
         for row in range(tile_rows):
-            tops[row] = np.inf
-        g = Ground(heights, last, x0, y0, cell, j0, i0, i1, tops, even, z, reach, memo)
+            tops[row] = done[row] = np.inf
+        g = Ground(heights, last, x0, y0, cell, j0, i0, i1, tops, even, done, begin, past, z, reach, memo)
         k = starts[tile]
         while k < starts[tile + 1]:
             q = pairs[k]

@@ -1,9 +1,9 @@
 """Moves to sweeps: what the compiled loops take, as plain arrays.
 
 The law: a sweep is a straight piece, an arc in plan (level, or a flat cutter's helix), or one of the chords
-(within CHORD or FLAT_CHORD of the true path) that any other arc becomes; program order is kept. A rapid is
-looked at first, wider by half a cell's diagonal, and then cuts what stands clearly above it; straight up it
-does neither.
+that any other arc becomes; program order is kept. Chords are bowed as their arc is; those of a cutter with a
+core, or made of rings, are straight and short. A rapid is looked at first, wider by half a cell's diagonal,
+and then cuts what stands clearly above it; straight up it does neither.
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ from .kernels import sweep as k
 from .paths import RapidPath, dog_leg
 from .tram import Tilt
 
-CHORD = 4e-5  # mm between a chord and its arc: where a flank is upright, ten times that in height
-FLAT_CHORD = 5e-4  # the same under a flat bottom on an arc in plan, which shows it at its edge alone
+CHORD = 1e-5  # mm between a straight chord and its arc
+BOWED_CHORD = 2.5e-4  # the same where the cut follows the arc: a chord shows at a footprint's edge alone
 ROUND_ENOUGH = 1e-3  # mm by which an arc's two radii may differ and it still is a true arc
 SAME = 1e-9  # mm within which a path has no length in plan
 AXIS = 1e-6  # mm within which two places are one axis of drilling
@@ -79,7 +79,7 @@ def sweeps_of(motion: Motion, cutters: Sequence[Cutter | None], cell: float,
              *_rapids(motion, np.flatnonzero(looked), k.LOOK, tilt, ways),
              *_rapids(motion, np.flatnonzero(kept & rapids), k.SCRAPE, tilt, ways),
              _arcs_in_plan(motion, np.flatnonzero(true)),
-             _chords(motion, np.flatnonzero(arcs & ~true), tilt, rack.flat(which)),
+             *_chords(motion, np.flatnonzero(arcs & ~true), tilt, rack.whole(which)),
              *_looked(motion, looks, True, ways)]
     numbers = np.concatenate([numbers for numbers, _ in parts])
     orders = np.concatenate([orders for _, orders in parts])
@@ -119,7 +119,7 @@ def _look(motion: Motion, look: Look, ways: RapidPath) -> Iterator[Part]:
     yield _straight(motion, rows[~arcs & ~rapids], k.LOOK, LEVEL)
     yield from _rapids(motion, rows[rapids], k.LOOK, LEVEL, ways)
     yield _arcs_in_plan(motion, rows[true], k.LOOK)
-    yield _chords(motion, rows[arcs & ~true], LEVEL, np.ones(len(motion), np.bool_), k.LOOK)
+    yield _chords_within(motion, rows[arcs & ~true], LEVEL, BOWED_CHORD, k.LOOK)
 
 
 # --- cutters ------------------------------------------------------------------------------------
@@ -148,6 +148,10 @@ class _Rack:
     def flat(self, which: NDArray[np.int32]) -> NDArray[np.bool_]:
         """(n,) moves made with a flat-bottomed cutter."""
         return np.array([p.flat for p in self._profiles] + [False])[which]  # -1, none known, is the last
+
+    def whole(self, which: NDArray[np.int32]) -> NDArray[np.bool_]:
+        """(n,) moves made with a cutter that cuts to its middle and is not made of rings."""
+        return np.array([not p.core and not len(p.rings) for p in self._profiles] + [False])[which]
 
     def _put(self, profile: Profile) -> int:
         self._profiles.append(profile)
@@ -286,20 +290,30 @@ def _arcs_in_plan(motion: Motion, rows: NDArray[np.intp], act: int = k.CUT) -> P
     return numbers, orders
 
 
-def _chords(motion: Motion, rows: NDArray[np.intp], tilt: Tilt, flat: NDArray[np.bool_], act: int = k.CHORD
-            ) -> Part:
-    """Any other arc as chords: helices, other planes, spirals, tilted spindles. flat (n,): moves made with a
-    flat-bottomed cutter."""
+def _chords(motion: Motion, rows: NDArray[np.intp], tilt: Tilt, whole: NDArray[np.bool_]) -> Iterator[Part]:
+    """Any other arc as chords: helices, other planes, spirals, tilted spindles. whole (n,): moves made with
+    a cutter whose chords may be bowed."""
+    yield _chords_within(motion, rows[whole[rows]], tilt, BOWED_CHORD, k.CHORD, bowed=True)
+    yield _chords_within(motion, rows[~whole[rows]], tilt, CHORD, k.CHORD)
+
+
+def _chords_within(motion: Motion, rows: NDArray[np.intp], tilt: Tilt, within: float, act: int,
+                   bowed: bool = False) -> Part:
+    """Arcs as chords that lie no farther off than `within`."""
     start, end, arc = _radii(motion, rows)
     r0, r1, turn = np.hypot(*start.T), np.hypot(*end.T), motion.arcs.sweep[arc]
-    within = np.where(flat[rows] & (motion.arcs.plane[arc] == 17), FLAT_CHORD, CHORD)
     angle = 2 * np.arccos(np.maximum(1 - within / np.maximum(np.maximum(r0, r1), 2 * within), 0.0))
     count = np.maximum(1, np.ceil(np.abs(turn) / angle)).astype(np.int64)
     which = np.repeat(np.arange(len(rows)), count)
     step = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
-    first, second = (_on_arc(motion, rows, arc, start, end, which, (step + more) / count[which])
-                     for more in (0, 1))
-    return _between(first, second, rows[which], act, tilt)
+    first, middle, last = (_on_arc(motion, rows, arc, start, end, which, (step + more) / count[which])
+                           for more in (0, 0.5, 1))
+    numbers, orders = _between(first, last, rows[which], act, tilt)
+    if bowed:
+        bow = middle - (first + last) / 2
+        numbers[:, [k.BX, k.BY, k.BZ]] = bow
+        numbers[:, k.LOW] += np.minimum(bow[:, 2], 0.0)
+    return numbers, orders
 
 
 def _on_arc(motion: Motion, rows: NDArray[np.intp], arc: NDArray[np.int32], start: Floats, end: Floats,

@@ -6,8 +6,8 @@ float32, NaN off the board; geometry float64.
 
 A *sweep* is a straight move, an arc in plan (level, or a helix of a flat cutter) or a chord of another arc.
 A straight path runs from S over length L in direction D, climbing M for each mm; a cell lies u along it and
-v to its left. An arc runs counter-clockwise from S to E about the centre through L radians, climbing M for
-each, both signs allowed. A *round* is a cutter's lower surface:
+v to its left. A bowed chord follows its arc: in its middle it lies B off the straight line. An arc runs
+counter-clockwise from S to E about the centre through L radians, climbing M for each, both signs allowed. A *round* is a cutter's lower surface:
 flat out to radius A, then rising as a circle of radius F or a cone of slope K, out to radius R; only
 from radius C outward does it cut. Tilted, it is sheared by the slopes GX, GY and raised by LIFT.
 Some cutters are a polyline of rings instead (PIECES).
@@ -24,6 +24,7 @@ from ...parser.compiling.loops import Loops
 
 # columns of `sweeps` (float64)
 SX, SY, SZ, DX, DY, L, M, EX, EY, CX, CY, AR, LOW = range(13)
+BX, BY, BZ = CX, CY, AR  # of a chord
 SWEEP_NUMBERS = 13
 # columns of `orders` (int32)
 MOVE, ROUND, PATH, ACT = range(4)
@@ -87,6 +88,7 @@ summing = loops.helper(fastmath={"reassoc"})  # in any order
 
 NEVER = np.float32(np.inf)
 NOISE = np.float32(4e-6)  # less than this is the rounding of float32, not a cut
+TOUCHES = 1e-5  # mm beyond its rim within which a cutter on a bowed chord still meets a cell
 AT_ONCE = 64  # cells under a slope that are looked at before any of them is lowered
 WIDE_STRIP = 32  # cells that a cutter reaches out, from which its passes across the rows are strips of them
 SCRAPED = np.float32(0.01 + 1e-6)  # a rapid touches what stands more than 0.01 above it
@@ -430,6 +432,60 @@ def _straight_heights(z, reach, n, u0, du, v0, dv, s, p, along, across):
         _leave_core(z, n, u0, du, v0, dv, s, p, reach, along, across)
 
 
+@within
+def _is_bowed(s):
+    return s[L] > 0.0 and (s[BX] != 0.0 or s[BY] != 0.0 or s[BZ] != 0.0)
+
+
+@helper
+def _bowed_heights(z, reach, n, u0, du, v0, dv, s, p, along, across):
+    """As _straight_heights, along a bowed chord: the lowest of where parabolas over the chord are lowest, of
+    where the straight line says, and of where the edge of the flat or the rim meets or leaves a cell."""
+    length, bend = s[L], 4.0 / (s[L] * s[L])
+    back, left = s[BX] * s[DX] + s[BY] * s[DY], s[BY] * s[DX] - s[BX] * s[DY]
+    outer, a, f, k, base = p[R], p[A], p[F], p[K], s[SZ] + p[LIFT]
+    bow, under = (length, bend, back, left, s[M], s[BZ]), (along, across, outer, a, f, k)
+    for i in range(n):
+        u, v = u0 + i * du, v0 + i * dv
+        t, wide = 0.5 * length, 0.5 * length
+        for _ in range(2):
+            _, first = _bowed(t - wide, u, v, bow, under)
+            _, half = _bowed(t, u, v, bow, under)
+            _, last = _bowed(t + wide, u, v, bow, under)
+            t += 0.5 * wide * min(2.0, max(-2.0, (first - last) / max(1e-12, first - 2.0 * half + last)))
+            t, wide = min(length, max(0.0, t)), 0.125 * wide
+        rho, height = _bowed(t, u, v, bow, under)
+        z[i] = base + height if rho <= outer else np.inf
+    for edge in range(3):
+        radius = a if edge == 0 else outer
+        if (edge == 0 and (a <= 0.0 or a >= outer)) or (edge == 1 and f > 0.0) or (edge == 2 and k <= 0.0):
+            continue  # there is no such edge, or an upright flank, which no path leaves a cell at
+        for side in (-1.0, 1.0):
+            for i in range(n):
+                u, v = u0 + i * du, v0 + i * dv
+                t = min(length, max(0.0, u + side * sqrt(max(0.0, radius * radius - v * v))))
+                v2 = v - bend * t * (length - t) * left
+                far = reach[i] if edge == 2 else sqrt(max(0.0, radius * radius - v2 * v2))
+                at, slope = u + side * far, 1.0 + bend * back * length  # t + bend·back·t·(length - t) = at
+                root = max(1e-9, slope + sqrt(max(0.0, slope * slope - 4.0 * bend * back * at)))
+                t = min(length, max(0.0, 2.0 * at / root))
+                rho, height = _bowed(t, u, v, bow, under)
+                height = base + height if rho <= outer + TOUCHES else np.inf
+                z[i] = min(height, z[i])
+
+
+@within
+def _bowed(t, u, v, bow, under):
+    """How far from a cell the axis stands at t of a bowed chord, and the cutter's height over the cell."""
+    (length, bend, back, left, climb, rise), (along, across, outer, a, f, k) = bow, under
+    off = bend * t * (length - t)
+    u, v = u - t - off * back, v - off * left
+    rho = sqrt(u * u + v * v)
+    e = max(0.0, min(rho, outer) - a)
+    flank = k * e + f - sqrt(max(0.0, f * f - e * e))
+    return rho, climb * t + off * rise + along * u + across * v + flank
+
+
 @helper
 def _leave_core(z, n, u0, du, v0, dv, s, p, reach, along, across):
     """Where only the core stood at its lowest, the ring comes later, or never."""
@@ -458,8 +514,8 @@ def _straight(g, w, j, row_y):
         g.memo[2], g.memo[3] = (i0, i1) if crosses else (-1.0, -1.0)
     if i0 > i1:
         return
-    k0, k1, height = i1 + 1, i1, s[SZ]
-    if p[A] > 0.0 and s[M] == 0.0 and p[GX] == 0.0 and p[GY] == 0.0:  # under the flat of a level sweep
+    k0, k1, height, level = i1 + 1, i1, s[SZ], s[M] == 0.0 and not _is_bowed(s)
+    if p[A] > 0.0 and level and p[GX] == 0.0 and p[GY] == 0.0:  # under the flat of a level sweep
         k0, k1 = i0, i1
         if p[A] < p[R]:
             lo, hi = _capsule(s, p[A], row_y)
@@ -467,7 +523,7 @@ def _straight(g, w, j, row_y):
     q0, q1 = _under_core(g, w, row_y, k0, k1)
     if k0 > k1:
         k0, k1 = i1 + 1, i1
-        if s[DY] == 0.0 and s[M] == 0.0 and p[P1] <= p[P0]:  # along the row: the same all the way
+        if s[DY] == 0.0 and level and p[P1] <= p[P0]:  # along the row: the same all the way
             k0, k1, height = _steady(g, s, p, row_y, i0, i1)
         q0, q1 = k0, k0 - 1
     for side in range(2):
@@ -519,12 +575,18 @@ def _straight_run(g, w, j, row_y, i0, i1):
     dx, dy = s[DX], s[DY]
     u0, du, v0, dv = x * dx + y * dy, g.cell * dx, y * dx - x * dy, -g.cell * dy
     along, across = p[GX] * dx + p[GY] * dy, p[GY] * dx - p[GX] * dy
-    steady = du == 0.0 and s[M] == 0.0 and p[R] <= u0 <= s[L]  # across the row, well within a level path
+    bowed = _is_bowed(s)
+    # across the row, well within a level path
+    steady = du == 0.0 and s[M] == 0.0 and p[R] <= u0 <= s[L] and not bowed
     if steady and g.memo[0] == i0 and g.memo[1] == i1:  # the heights of the row before hold here too
         _cover(g, w, j, i0, i1)
         return
     g.memo[0], g.memo[1] = (i0, i1) if steady else (-1.0, -1.0)
-    if p[P1] > p[P0]:
+    if bowed:
+        if p[K] > 0.0:
+            _reaches(g.reach, n, v0, dv, s[M] - along, p)
+        _bowed_heights(g.z, g.reach, n, u0, du, v0, dv, s, p, along, across)
+    elif p[P1] > p[P0]:
         for i in range(n):
             g.z[i] = _rings_straight(u0 + i * du, v0 + i * dv, s, p, w.pieces, along, across)
     else:

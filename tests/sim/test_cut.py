@@ -40,6 +40,7 @@ CUTTERS = {
 WIDE = Cutter(number=1, shape="flat", diameter=25.0)
 BOARD = shapely.box(0, 0, 24, 18)
 EDGE, FAR = 2e-3, 1e6
+SIGHT = 0.15  # mm between the first places that the oracle looks at on a long path
 
 
 # --- the oracle ----------------------------------------------------------------------------------
@@ -75,13 +76,14 @@ def least_height(motion, row, cutter, x, y, tilt, grow=0.0):
         miss = np.maximum(rho - profile.radius - grow, core - rho)  # look on where it is nearest
         return np.where(miss > 0, FAR + miss, z)
 
-    parts = np.linspace(0, 1, 161)[None, :].repeat(len(x), 0)
+    count = max(160, round(float(motion.length()[row]) / SIGHT))
+    parts = np.linspace(0, 1, count + 1)[None, :].repeat(len(x), 0)
     z = height(parts)
     best = z.min(axis=1)
     beside = np.pad(z, ((0, 0), (1, 1)), constant_values=np.inf)
     bottoms = np.where((z <= beside[:, :-2]) & (z <= beside[:, 2:]), z, np.inf)
     for candidate in np.argsort(bottoms, axis=1, kind="stable")[:, :4].T:  # the best may not look it
-        middle, half = np.take_along_axis(parts, candidate[:, None], 1), 1 / 160
+        middle, half = np.take_along_axis(parts, candidate[:, None], 1), 1 / count
         for _ in range(5):
             near = np.clip(middle + np.linspace(-half, half, 17), 0, 1)
             fine = height(near)
@@ -150,16 +152,15 @@ shapes = pytest.mark.parametrize("shape", CUTTERS)
 
 
 # --- heights against the oracle ------------------------------------------------------------------
-def limit(cutter):
-    """The design's: 1e-4 mm for flat bottoms, 1e-3 for round ones."""
-    return 1e-4 if profile_of(cutter).flat else 1e-3
+CLOSED = 1e-5  # mm: closed forms, to what float32 rounds
+CHORDED = 2e-4  # mm: arcs that go in chords (the design asks for 1e-3; 1e-4 is the worst seen in thousands)
 
 
 @shapes
 @settings(max_examples=8, deadline=None)
 @given(start=places, end=places)
 def test_ramps_cut_what_stamping_cuts(shape, start, end):
-    assert worst(CUTTERS[shape], feed(start, end)) < limit(CUTTERS[shape])
+    assert worst(CUTTERS[shape], feed(start, end)) < CLOSED
 
 
 @shapes
@@ -167,14 +168,14 @@ def test_ramps_cut_what_stamping_cuts(shape, start, end):
 @given(start=places, end=places, along=st.sampled_from("xy-"))
 def test_level_moves_cut_what_stamping_cuts(shape, start, end, along):
     end = {"x": (end[0], start[1]), "y": (start[0], end[1]), "-": end[:2]}[along]
-    assert worst(CUTTERS[shape], feed(start, (*end, start[2]))) < limit(CUTTERS[shape])
+    assert worst(CUTTERS[shape], feed(start, (*end, start[2]))) < CLOSED
 
 
 @shapes
 @settings(max_examples=3, deadline=None)
 @given(at=places)
 def test_plunges_cut_what_stamping_cuts(shape, at):
-    assert worst(CUTTERS[shape], feed((*at[:2], 3.0), at)) < 1e-4
+    assert worst(CUTTERS[shape], feed((*at[:2], 3.0), at)) < CLOSED
 
 
 @shapes
@@ -182,7 +183,7 @@ def test_plunges_cut_what_stamping_cuts(shape, at):
 @given(radius=st.floats(0.3, 6), start=st.floats(-7, 7), turn=st.floats(0.05, 6.6), back=st.booleans(), z=low)
 def test_level_arcs_cut_what_stamping_cuts(shape, radius, start, turn, back, z):
     motion = arc((11.0, 9.0), radius, start, -turn if back else turn, z, z)
-    assert worst(CUTTERS[shape], motion) < limit(CUTTERS[shape])
+    assert worst(CUTTERS[shape], motion) < CLOSED
 
 
 @shapes
@@ -191,7 +192,7 @@ def test_level_arcs_cut_what_stamping_cuts(shape, radius, start, turn, back, z):
 def test_helices_cut_what_stamping_cuts(shape, radius, start, turn, z, steep):
     climb = steep * radius * abs(turn)
     motion = arc((11.0, 9.0), radius, start, 2.2 * turn, z, max(-5.0, min(-0.05, z + climb)))
-    assert worst(CUTTERS[shape], motion) < limit(CUTTERS[shape])
+    assert worst(CUTTERS[shape], motion) < (CLOSED if profile_of(CUTTERS[shape]).flat else CHORDED)
 
 
 @shapes
@@ -201,7 +202,7 @@ def test_helices_cut_what_stamping_cuts(shape, radius, start, turn, z, steep):
 def test_upright_arcs_cut_what_stamping_cuts(shape, plane, radius, turn, shift):
     centre = (radius - 1.5, 10.0) if plane == 18 else (9.0, radius - 1.5)
     motion = arc(centre, radius, 1.0, turn, 9.0, 9.0 + shift, plane=plane)
-    assert worst(CUTTERS[shape], motion) < 1e-3
+    assert worst(CUTTERS[shape], motion) < CHORDED
 
 
 @shapes
@@ -210,13 +211,14 @@ def test_upright_arcs_cut_what_stamping_cuts(shape, plane, radius, turn, shift):
 def test_tilted_cutters_cut_what_stamping_cuts(shape, start, end, tilt, along):
     end = {"x": (end[0], *start[1:]), "y": (start[0], end[1], start[2]), "-": (*end[:2], start[2]),
            "d": end}[along]
-    assert worst(CUTTERS[shape], feed(start, end), tilt) < limit(CUTTERS[shape])
+    assert worst(CUTTERS[shape], feed(start, end), tilt) < CLOSED
 
 
-@settings(max_examples=4, deadline=None)
+@shapes
+@settings(max_examples=3, deadline=None)
 @given(radius=st.floats(2, 6), turn=turns, tilt=st.tuples(slope, slope))
-def test_tilted_arcs_cut_what_stamping_cuts(radius, turn, tilt):
-    assert worst(CUTTERS["flat"], arc((11.0, 9.0), radius, 0.3, turn, -1.0, -1.0), tilt) < 1e-4
+def test_tilted_arcs_cut_what_stamping_cuts(shape, radius, turn, tilt):
+    assert worst(CUTTERS[shape], arc((11.0, 9.0), radius, 0.3, turn, -1.0, -1.0), tilt) < CHORDED
 
 
 def test_a_rotated_disc_is_the_sheared_one_to_second_order():

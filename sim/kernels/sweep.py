@@ -7,9 +7,10 @@ float32, NaN off the board; geometry float64.
 A *sweep* is a straight move, an arc in plan (level, or a helix of a flat cutter) or a chord of another arc.
 A straight path runs from S over length L in direction D, climbing M for each mm; a cell lies u along it and
 v to its left. A bowed chord follows its arc: in its middle it lies B off the straight line. An arc runs
-counter-clockwise from S to E about the centre through L radians, climbing M for each, both signs allowed. A *round* is a cutter's lower surface:
-flat out to radius A, then rising as a circle of radius F or a cone of slope K, out to radius R; only
-from radius C outward does it cut. Tilted, it is sheared by the slopes GX, GY and raised by LIFT.
+counter-clockwise from S to E about the centre through L radians, climbing M for each, both signs allowed.
+A *round* is a cutter's lower surface: flat out to radius A, then rising as a circle of radius F or a cone of
+slope K, out to radius R; only from radius C outward does it cut. Tilted, it is sheared by the slopes GX, GY
+and raised by LIFT.
 Some cutters are a polyline of rings instead (PIECES).
 """
 
@@ -439,39 +440,39 @@ def _is_bowed(s):
 
 @helper
 def _bowed_heights(z, reach, n, u0, du, v0, dv, s, p, along, across):
-    """As _straight_heights, along a bowed chord: the lowest of where parabolas over the chord are lowest, of
-    where the straight line says, and of where the edge of the flat or the rim meets or leaves a cell."""
+    """As _straight_heights, along a bowed chord: the lowest of where the edge of the flat or the rim meets or
+    leaves a cell, of where the straight line says, and of where parabolas over the chord are lowest."""
     length, bend = s[L], 4.0 / (s[L] * s[L])
     back, left = s[BX] * s[DX] + s[BY] * s[DY], s[BY] * s[DX] - s[BX] * s[DY]
     outer, a, f, k, base = p[R], p[A], p[F], p[K], s[SZ] + p[LIFT]
     bow, under = (length, bend, back, left, s[M], s[BZ]), (along, across, outer, a, f, k)
     for i in range(n):
-        u, v = u0 + i * du, v0 + i * dv
-        t, wide = 0.5 * length, 0.5 * length
-        for _ in range(2):
-            _, first = _bowed(t - wide, u, v, bow, under)
-            _, half = _bowed(t, u, v, bow, under)
-            _, last = _bowed(t + wide, u, v, bow, under)
-            t += 0.5 * wide * min(2.0, max(-2.0, (first - last) / max(1e-12, first - 2.0 * half + last)))
-            t, wide = min(length, max(0.0, t)), 0.125 * wide
-        rho, height = _bowed(t, u, v, bow, under)
-        z[i] = base + height if rho <= outer else np.inf
-    for edge in range(3):
-        radius = a if edge == 0 else outer
-        if (edge == 0 and (a <= 0.0 or a >= outer)) or (edge == 1 and f > 0.0) or (edge == 2 and k <= 0.0):
+        z[i] = NEVER
+    for edge in range(6):
+        radius, side = a if edge < 2 else outer, -1.0 if edge % 2 == 0 else 1.0
+        if (edge < 2 and (a <= 0.0 or a >= outer)) or (2 <= edge < 4 and f > 0.0) or (edge >= 4 and k <= 0.0):
             continue  # there is no such edge, or an upright flank, which no path leaves a cell at
-        for side in (-1.0, 1.0):
-            for i in range(n):
-                u, v = u0 + i * du, v0 + i * dv
-                t = min(length, max(0.0, u + side * sqrt(max(0.0, radius * radius - v * v))))
-                v2 = v - bend * t * (length - t) * left
-                far = reach[i] if edge == 2 else sqrt(max(0.0, radius * radius - v2 * v2))
-                at, slope = u + side * far, 1.0 + bend * back * length  # t + bend·back·t·(length - t) = at
-                root = max(1e-9, slope + sqrt(max(0.0, slope * slope - 4.0 * bend * back * at)))
-                t = min(length, max(0.0, 2.0 * at / root))
-                rho, height = _bowed(t, u, v, bow, under)
-                height = base + height if rho <= outer + TOUCHES else np.inf
-                z[i] = min(height, z[i])
+        for i in range(n):
+            u, v = u0 + i * du, v0 + i * dv
+            t = min(length, max(0.0, u + side * sqrt(max(0.0, radius * radius - v * v))))
+            v2 = v - bend * t * (length - t) * left
+            far = reach[i] if edge >= 4 else sqrt(max(0.0, radius * radius - v2 * v2))
+            at, slope = u + side * far, 1.0 + bend * back * length  # t + bend·back·t·(length - t) = at
+            root = max(1e-9, slope + sqrt(max(0.0, slope * slope - 4.0 * bend * back * at)))
+            rho, height = _bowed(min(length, max(0.0, 2.0 * at / root)), u, v, bow, under)
+            z[i] = min(z[i], base + height if rho <= outer + TOUCHES else np.inf)
+    for i in range(n):
+        reach[i] = 0.5 * length
+    for turn in range(3):
+        wide = 0.5 * length if turn == 0 else (0.0625 * length if turn == 1 else 0.0)
+        for i in range(n):
+            t, u, v = reach[i], u0 + i * du, v0 + i * dv
+            _, first = _bowed(t - wide, u, v, bow, under)
+            rho, half = _bowed(t, u, v, bow, under)
+            _, last = _bowed(t + wide, u, v, bow, under)
+            z[i] = min(z[i], base + half if rho <= outer else np.inf)
+            t += 0.5 * wide * min(2.0, max(-2.0, (first - last) / max(1e-12, first - 2.0 * half + last)))
+            reach[i] = min(length, max(0.0, t))
 
 
 @within

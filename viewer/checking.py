@@ -21,12 +21,12 @@ from .look import Look
 if TYPE_CHECKING:
     from ..sim.result import Result
     from .layout import Row
-
+    from .section_file import Way
 
 
 @dataclass(frozen=True)
 class Outputs:
-    """The files that were asked for; `json` may be "-"."""
+    """The files that were asked for; `json` may be "-". along: the lines of sections, as written."""
 
     json: str | None = None
     picture: Path | None = None
@@ -35,13 +35,23 @@ class Outputs:
     mesh: Path | None = None
     heights: Path | None = None
     look: Look = field(default_factory=Look)
+    along: tuple[str, ...] = ()
+    sections: Path | None = None
 
     @property
     def named(self) -> tuple[tuple[str, str | Path | None], ...]:
         """Each option that writes a file, and where it was asked to."""
         return (("--json", self.json), ("--page", self.page), ("--picture", self.picture),
                 ("--save-surface", self.surface), ("--save-mesh", self.mesh),
-                ("--save-heights", self.heights))
+                ("--save-heights", self.heights), ("--save-section", self.sections))
+
+    @property
+    def ways(self) -> tuple[Way, ...]:
+        """The lines along which sections are asked for. Raises Refused."""
+        if not self.along:
+            return ()
+        from .section_file import ways_of
+        return ways_of(self.along)
 
     def __bool__(self) -> bool:
         return any(path for _, path in self.named)
@@ -57,7 +67,7 @@ def check_jobs(paths: Sequence[Path], asked: Asked, outputs: Outputs) -> int:
     for number, result in enumerate(results):
         if number:
             print()
-        show_report(result, asked.everything, to_error=outputs.json == "-")
+        show_report(result, asked.everything, to_error=outputs.json == "-", ways=outputs.ways)
     for result in results:
         write_outputs(result, outputs)
     return max(status(result) for result in results)
@@ -67,6 +77,9 @@ def check_places(outputs: Outputs) -> None:
     """Raises Refused when a file that was asked for cannot be written: told before the work."""
     for option, path in outputs.named:
         place_for(path, option)
+    if not outputs.ways and outputs.sections is not None:
+        raise Refused(f'--save-section {outputs.sections}: say along which line, for example '
+                      '--section "0,100:600,100"')
     fit_names(outputs)
 
 
@@ -92,10 +105,17 @@ def status(result: Result) -> int:
     return int(result.verdict is Verdict.STOP)
 
 
-def show_report(result: Result, everything: bool = False, to_error: bool = False) -> None:
-    """The first screen: with tones on a terminal, plain and 80 columns wide anywhere else."""
+def show_report(result: Result, everything: bool = False, to_error: bool = False,
+                ways: Sequence[Way] = ()) -> None:
+    """The first screen, and sections below it: with tones on a terminal, plain and 80 columns wide anywhere
+    else."""
     from .terminal import report
-    show_rows(report(result, everything=everything), to_error)
+    rows = report(result, everything=everything)
+    if ways:
+        from .section_file import sections_of
+        from .section_rows import all_sections
+        rows += all_sections(ways, sections_of(result, ways), result.job.units)
+    show_rows(rows, to_error)
 
 
 def show_rows(rows: Iterable[Row], to_error: bool = False) -> None:
@@ -123,6 +143,9 @@ def write_outputs(result: Result, outputs: Outputs) -> None:
     if outputs.heights is not None:
         from .heights_file import save_heights
         save_heights(result.surface, result.job.units, outputs.heights)
+    if outputs.sections is not None:
+        from .section_file import save_sections, sections_of
+        save_sections(result, sections_of(result, outputs.ways), outputs.sections)
     if outputs.mesh is not None:
         save_mesh_and_say(result, outputs.mesh)
     if outputs.picture is not None:

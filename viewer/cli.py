@@ -65,6 +65,11 @@ def check(
         metavar="FILE.stl", help="The board as a solid for other programs; also .ply, .vtp.")] = None,
     save_heights: Annotated[Path | None, typer.Option(
         metavar="FILE.npz", help="Its heights for other programs; also .csv, .tif.")] = None,
+    section: Annotated[list[str] | None, typer.Option(
+        metavar="X,Y:X,Y", help="Show the board's height along a line, which may bend; may be given again.")
+        ] = None,
+    save_section: Annotated[Path | None, typer.Option(
+        metavar="FILE.csv", help="Write it as a table: every cell, and the line that cut it last.")] = None,
     values: Annotated[list[str] | None, typer.Option(
         "--set", metavar="'#500=3'", help="A value that only the machine knows; may be given again.")] = None,
     number: Annotated[int | None, typer.Option(
@@ -96,7 +101,8 @@ def check(
     asked = Asked(cutter, stage, everything, override, spindle_override, tuple(values or ()), number,
                   threads, steps)
     outputs = Outputs(json, picture, save_surface, page, save_mesh, save_heights,
-                      look(picture_size, picture_from, picture_colours))
+                      look(picture_size, picture_from, picture_colours), tuple(section or ()),
+                      save_section)
     if against is not None:
         from .against import hold_against
         raise typer.Exit(hold_against(jobs, against, asked))

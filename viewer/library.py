@@ -29,7 +29,7 @@ TONES = {UNUSED: "stop", "stop": "stop", "caution": "caution", "clear": ""}
 def check_library(paths: Sequence[Path], asked: Asked, outputs: Outputs, workers: int | None,
                   cluster: str | None) -> int:
     """Check every job, show a line for each, write the one result file; the exit status."""
-    if outputs.page or outputs.picture or outputs.surface or asked.stage:
+    if outputs.page or outputs.picture or outputs.surface or outputs.along or asked.stage:
         raise Refused("many jobs make one result file: with --workers or --cluster only --json goes")
     check_places(outputs)
     jobs, knobs = jobs_in(paths), asked.knobs()

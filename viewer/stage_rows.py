@@ -17,6 +17,7 @@ from ..sim.result import Result, Verdict
 from ..sim.stage_figures import ClearanceFigures, FaceFigures, StageFigures
 from .feed_rows import clock, feed_words, knob_rows, more_words, reach, time_words
 from .layout import Row
+from .section_rows import histogram_rows
 from .slack_rows import holder_rows, slack_rows
 from .standing import screw_place, spots, standing, stops, touch_words, zero_words
 from .stop_rows import fit_rows, stop_rows
@@ -123,6 +124,8 @@ def cut_rows(result: Result, figures: StageFigures, everything: bool = False) ->
     units = result.job.units
     said = ", ".join([*_face(figures, units), *_holes(figures, units)])
     yield Row("CUT", said or "no face and no holes are wanted")
+    if everything and figures.face is not None and figures.face.histogram is not None:
+        yield from histogram_rows(figures.face.histogram, units)
     for feeds in figures.feeds:
         yield Row("", feed_words(feeds, units))
         if everything and (more := more_words(feeds, units)):

@@ -101,4 +101,5 @@ def histogram_rows(heights: Histogram, units: Units) -> Iterator[Row]:
 
 def all_sections(ways: Sequence[Way], cuts: Sequence[Section], units: Units) -> list[Row]:
     """One section under the other."""
-    return [row for way, cut in zip(ways, cuts, strict=True) for row in (Row(), *section_rows(way, cut, units))]
+    both = zip(ways, cuts, strict=True)
+    return [row for way, cut in both for row in (Row(), *section_rows(way, cut, units))]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -31,7 +32,7 @@ def test_the_table_is_the_map_along_the_line(demo_result, said, tmp_path):
     rows = list(csv.DictReader((tmp_path / "section.csv").open()))
     ends, place = [float(row["to"]) for row in rows], [float(row["from"]) for row in rows]
     assert place[1:] == ends[:-1]  # nothing is left out
-    whole = sum(math.dist(a, b) for a, b in zip(way, way[1:], strict=False))
+    whole = sum(math.dist(a, b) for a, b in pairwise(way))
     assert (place[0], ends[-1]) == (0, pytest.approx(whole, abs=1e-6))
     for row in rows:
         z = result.surface.at(float(row["x"]), float(row["y"]))
@@ -62,7 +63,8 @@ def test_a_column_shows_the_lowest_and_the_highest_of_its_stretch():
 
 
 def test_the_drawing_shows_the_wall_and_leaves_the_air_empty():
-    text = plain(section_rows(((0, 2.2), (60, 2.2)), section(hilly(0.0), [(0, 2.2), (60, 2.2)]), Units.MM), 80)
+    way = (0, 2.2), (60, 2.2)
+    text = plain(section_rows(way, section(hilly(0.0), way), Units.MM), 80)
     head, *rows, _ = text.splitlines()
     assert head == "ALONG  X0 Y2.2 to X60 Y2.2, 60 mm long: Z -2 mm to 0 mm"
     top, bottom = rows[0][18:], rows[-1][18:]

@@ -96,8 +96,14 @@ def test_one_stage_is_reported(answered, capsys, monkeypatch):
 
 
 def test_several_jobs_are_reported_one_after_the_other(answered, capsys, monkeypatch):
-    assert run(monkeypatch, "check", "job.toml", "job.toml") == 1
+    second_job(answered)
+    assert run(monkeypatch, "check", "job.toml", "other.toml") == 1
     assert capsys.readouterr().out.count("DO NOT RUN") == 2
+
+
+def test_a_folder_stands_for_its_job(answered, capsys, monkeypatch):
+    assert run(monkeypatch, "check", ".") == 1
+    assert capsys.readouterr().out.count("DO NOT RUN") == 1
 
 
 def binary(folder: Path) -> None:
@@ -131,9 +137,17 @@ def as_it_is(folder: Path) -> None:
     pass
 
 
+def second_job(folder: Path) -> None:
+    (folder / "other.toml").write_bytes((folder / "job.toml").read_bytes())
+
+
+def empty_folder(folder: Path) -> None:
+    (folder / "nothing").mkdir()
+
+
 BAD = {  # what is done to the files, the command line, what the message must name
     "no such job": (as_it_is, ["check", "none.toml"], ["none.toml"]),
-    "a folder": (as_it_is, ["check", "."], []),
+    "a folder of no jobs": (empty_folder, ["check", "nothing"], ["nothing"]),
     "no program": (lambda f: (f / "face.nc").unlink(), ["check", "job.toml"], ["face.nc"]),
     "empty job": (emptied("job.toml"), ["check", "job.toml"], ["job.toml"]),
     "empty program": (emptied("face.nc"), ["check", "job.toml"], ["face.nc"]),
@@ -152,7 +166,7 @@ BAD = {  # what is done to the files, the command line, what the message must na
     "no such cutter": (as_it_is, ["check", "face.nc", "--cutter", "spoon 3"], ["spoon"]),
     "a folder to write to": (as_it_is, ["check", "job.toml", "--json", "."], ["--json"]),
     "no folder to write to": (as_it_is, ["check", "job.toml", "--json", "no/r.json"], ["--json", "no"]),
-    "one file for two jobs": (as_it_is, ["check", "job.toml", "job.toml", "--json", "r.json"], ["--json"]),
+    "one file for two jobs": (second_job, ["check", "job.toml", "other.toml", "--json", "r.json"], ["--json"]),
     "no such option": (as_it_is, ["check", "job.toml", "--colour"], ["--colour"]),
     "no such command": (as_it_is, ["chekc"], ["chekc"]),
     "read: no such program": (as_it_is, ["read", "none.nc"], ["none.nc"]),

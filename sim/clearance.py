@@ -8,7 +8,8 @@ how much the move would have to be raised. Millimetres, board frame.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from math import hypot
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -34,7 +35,7 @@ from .holder import Holder
 from .lean import query
 from .openings import freed
 from .paths import RapidPath
-from .shoe import BRUSHES, HARD, ShoeRide, layers_of
+from .shoe import BRUSHES, HARD, ShoeRide, layers_of, shoe_of
 from .slack import Slack, slack_of
 from .solids import HeadSolid
 from .swarm import Bodies, Moves, Swarm, query_bed
@@ -96,6 +97,7 @@ def clearances(motion: Motion, cutters: NDArray[np.object_], phases: Sequence[Ph
     for phase in phases:
         swarm = moves.swarm(np.flatnonzero(moves.usable[phase.first:phase.stop]) + phase.first)
         used = cutters if tilt == SQUARE else None
+        phase = over_leaning_bed(phase, swarm, moves.shapes)
         for found, near in (_of_solids(swarm, moves.shapes, phase), _of_bed(moves, swarm, phase, used)):
             closest += found
             contacts.append(near)
@@ -113,8 +115,9 @@ class Riders:
     def __init__(self, moves: Moves, cutters: NDArray[np.object_], machine: Machine, zero: float,
                  face: Callable[[HeadSolid], float]) -> None:
         self.holder = Holder(moves, cutters, machine)
-        self.layers = [ShoeRide(moves, cutters, machine, layer, zero, face)
-                       for layer in layers_of(machine.shoe)]
+        shoe = shoe_of(machine, cutters)
+        self.layers = [ShoeRide(moves, cutters, shoe, layer, zero, face)
+                       for layer in layers_of(shoe) if shoe is not None]
         self.closest: list[Approach] = []
         self.contacts: list[Approaches] = []
         self.slack = Slack()
@@ -144,6 +147,20 @@ def _of_solids(swarm: Swarm, shapes: Bodies, phase: Phase) -> tuple[list[Approac
     met = np.flatnonzero(found[:, 1] >= 0)
     nearest = approaches(swarm, solids, met, found[met, 1], found[met, 0], found[met, 2])
     return one_each(nearest), worst_of_each(approaches(swarm, solids, *under.T))
+
+
+def over_leaning_bed(phase: Phase, swarm: Swarm, shapes: Bodies) -> Phase:
+    """The same with a bed that an upright cutter meets wherever the leaning one can: as much higher as a lean
+    lowers a cutter at most, its openings as much narrower as a lean pushes it aside at the bed's face."""
+    bed, slope = phase.solids.bed, hypot(*shapes.tilt)
+    if bed is None or not slope or not len(swarm.paths):
+        return phase
+    down, aside = shapes.sway()[0], max(0.0, bed.top - float(swarm.paths.box[:, 0, 2].min())) * slope
+    openings = tuple(replace(o, half=(o.half[0] - aside, o.half[1] - aside),
+                             radius=o.radius and o.radius - aside)
+                     for o in bed.openings if min(o.half) > aside)
+    return replace(phase, solids=replace(phase.solids, bed=replace(bed, top=bed.top + down,
+                                                                   openings=openings)))
 
 
 def _of_bed(moves: Moves, swarm: Swarm, phase: Phase, cutters: NDArray[np.object_] | None

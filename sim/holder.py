@@ -1,14 +1,16 @@
 """What turns above the cutter: a shank wider than it, the nut, the spindle's nose; and how near they come.
 
 The law: each is a disc at a height over the tip that fills everything above it, so all that holds for a
-cutter's distances holds for it. A disc no wider than its cutter goes wherever the cutter has been. Where a
-measure is missing nothing is guessed: `unknown` says what. Millimetres, board frame.
+cutter's distances holds for it. A disc no wider than its cutter goes wherever the cutter has been. With a
+spindle that leans, a disc is so much wider and lower that it holds all of the leaning part: an error is only
+toward a warning. Where a measure is missing nothing is guessed. Millimetres, board frame.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +20,7 @@ from ..parser.job import Cutter, Machine
 from .approach import STRIKE, Approach, Approaches, approaches, one_each, table_of, worst_of_each
 from .cutters import profile_of
 from .swarm import Bodies, Moves, Swarm, query, query_bed
+from .tram import slopes
 
 if TYPE_CHECKING:
     from .evidence import Phase
@@ -35,20 +38,37 @@ class Disc:
 
 
 def discs_of(cutter: Cutter, machine: Machine) -> tuple[Disc, ...]:
-    """The parts over a cutter that are wider than it, from below upward, as far as they are known."""
-    radius = profile_of(cutter).radius
-    return tuple(disc for disc in _parts(cutter, machine) if disc.radius > radius)
+    """The parts over a cutter that are wider than it, from below upward, as far as they are known; leaning as
+    the spindle does."""
+    radius, slope = profile_of(cutter).radius, hypot(*slopes(machine.tram))
+    return tuple(leaning(disc, length, slope) for disc, length in _parts(cutter, machine)
+                 if disc.radius > radius)
 
 
-def _parts(cutter: Cutter, machine: Machine) -> Iterator[Disc]:
+def _parts(cutter: Cutter, machine: Machine) -> Iterator[tuple[Disc, float]]:
+    """Each part and its length upward."""
     if cutter.shank is not None and cutter.flute_length is not None:
-        yield Disc("shank", cutter.shank / 2, cutter.flute_length)
+        length = max(0.0, (cutter.stickout or 0.0) - cutter.flute_length)
+        yield Disc("shank", cutter.shank / 2, cutter.flute_length), length
     if cutter.stickout is None:
         return
     height = cutter.stickout
     for number, part in enumerate(machine.nose or ()):
-        yield Disc("spindle nose" if number else "nut", part.diameter / 2, height)
+        yield Disc("spindle nose" if number else "nut", part.diameter / 2, height), part.length
         height += part.length
+
+
+def leaning(disc: Disc, length: float, slope: float) -> Disc:
+    """The upright disc that holds a part whose axis leans by `slope` (tangent) about the tip.
+
+    Turned by that angle, a point of the part `up` along the axis and `aside` from it lies no farther from the
+    upright axis than aside + up·sin, and no lower than up·cos - aside·sin.
+    """
+    if not slope:
+        return disc
+    sine, cosine = slope / hypot(1.0, slope), 1 / hypot(1.0, slope)
+    return Disc(disc.part, disc.radius + (disc.over + length) * sine,
+                disc.over * cosine - disc.radius * sine)
 
 
 def holder_shape(cutter: Cutter, machine: Machine) -> tuple[NDArray[np.float64], float]:

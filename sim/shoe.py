@@ -2,14 +2,16 @@
 
 The law: a rectangle meets a body where its reference point meets the body grown by the rectangle, so its
 distances are those of a point, exact. A shoe that does not ride with Z stands as high as it does with the
-tip at the stage's zero. `v` is as everywhere: a gap, or negative: how much too low. Millimetres.
+tip at the stage's zero. One that rides on a leaning spindle is so much wider and lower that it holds the
+leaning one: an error is only toward a warning. `v` is as everywhere: a gap, or negative: how much too low.
+Millimetres.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from math import cos, sin
+from math import cos, hypot, sin
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,7 +21,8 @@ from ..parser.job import Cutter, Machine, Shoe
 from .approach import STRIKE, Approaches, approaches, together, worst_of_each
 from .paths import Paths
 from .solids import ClampSolid, HeadSolid
-from .swarm import Bodies, Moves, Swarm, bounded, query
+from .swarm import Bodies, Moves, Swarm, bounded, numbered, query
+from .tram import slopes
 
 if TYPE_CHECKING:
     from .evidence import Phase
@@ -51,6 +54,24 @@ def layers_of(shoe: Shoe | None) -> tuple[Layer, ...]:
     return (hard,) if shoe.brush is None else (hard, Layer(BRUSHES, shoe.brush, shoe.bend))
 
 
+def shoe_of(machine: Machine, cutters: NDArray[np.object_]) -> Shoe | None:
+    """The shoe as it rides over some cutters: an upright one that holds it as it leans with the spindle.
+
+    Turned about the tip by the angle of the lean, a place of it `up` along the axis and `aside` from it moves
+    aside by no more than up·sin, and down by no more than aside·sin + up·(1 - cos).
+    """
+    shoe, slope = machine.shoe, hypot(*slopes(machine.tram))
+    if shoe is None or not slope or not shoe.moves:
+        return shoe
+    over_nut = max(0.0, shoe.hard, sum(part.length for part in machine.nose or ()))
+    highest = over_nut + max((cutter.stickout or 0.0 for cutter in numbered(cutters)[1]), default=0.0)
+    sine, less = slope / hypot(1.0, slope), 1 - 1 / hypot(1.0, slope)
+    aside = highest * sine
+    down = hypot(*(max(map(abs, side)) for side in (shoe.x, shoe.y))) * sine + highest * less
+    return replace(shoe, x=(shoe.x[0] - aside, shoe.x[1] + aside), y=(shoe.y[0] - aside, shoe.y[1] + aside),
+                   hard=shoe.hard - down, brush=None if shoe.brush is None else shoe.brush - down)
+
+
 def over_tip(cutter: Cutter | None, layer: Layer) -> float:
     """How high over the tip a layer begins, NaN where the cutter's stickout is not known."""
     return np.nan if cutter is None or cutter.stickout is None else cutter.stickout + layer.over
@@ -59,10 +80,9 @@ def over_tip(cutter: Cutter | None, layer: Layer) -> float:
 class ShoeRide:
     """One layer of the shoe on a stage's moves."""
 
-    def __init__(self, moves: Moves, cutters: NDArray[np.object_], machine: Machine, layer: Layer,
-                 zero: float, face: Callable[[HeadSolid], float]) -> None:
-        assert machine.shoe is not None
-        self.moves, self.shoe, self.layer, self.zero, self.face = moves, machine.shoe, layer, zero, face
+    def __init__(self, moves: Moves, cutters: NDArray[np.object_], shoe: Shoe, layer: Layer, zero: float,
+                 face: Callable[[HeadSolid], float]) -> None:
+        self.moves, self.shoe, self.layer, self.zero, self.face = moves, shoe, layer, zero, face
         self.shapes = Bodies.of_cutters(cutters, lambda cutter: _point(over_tip(cutter, layer)))
 
     def swarm(self, cutters: Swarm) -> Swarm | None:

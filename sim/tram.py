@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from math import cos, hypot, sin, sqrt
 
-from ..parser.job import Job
+from ..parser.job import Job, Tram
 
 Tilt = tuple[float, float]  # dz/dx, dz/dy
 
@@ -19,8 +19,12 @@ HALVINGS = 60
 
 
 def tilt_of(job: Job) -> Tilt:
+    """The slopes of the cutter's plane of a job's machine."""
+    return slopes(job.machine.tram)
+
+
+def slopes(tram: Tram | None) -> Tilt:
     """The slopes of the cutter's plane: an indicator that the spindle swings reads the more, the lower."""
-    tram = job.machine.tram
     return SQUARE if tram is None else (-tram.x / tram.swing, -tram.y / tram.swing)
 
 

@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from ..parser.job import Shoe
 from .evidence import Evidence
 from .paths import Paths, paths_of
-from .shoe import TURNS, Layer, over_tip
+from .shoe import TURNS, Layer, over_tip, shoe_of
 from .surface import Surface
 from .swarm import numbered
 from .windows import running
@@ -43,7 +43,7 @@ class Under:
 
 def under_board(evidence: Evidence, layer: Layer) -> Under:
     """Every move that brings a layer more than its slack below the board."""
-    shoe, motion = evidence.job.machine.shoe, evidence.motion
+    shoe, motion = shoe_of(evidence.job.machine, evidence.cutters), evidence.motion
     assert shoe is not None
     lowest = bottoms(evidence, layer)
     top = float(np.nanmax(evidence.cut.before, initial=-np.inf))

@@ -19,7 +19,7 @@ from ...parser.reading import Unchecked
 from ..approach import Approach, Approaches, Solid
 from ..evidence import Check, Evidence, Said, once
 from ..holder import part_at
-from ..shoe import HARD, Layer, layers_of
+from ..shoe import HARD, Layer, layers_of, shoe_of
 from ..solids import BedSolid, HeadSolid
 from ..underboard import Under, under_board
 from .strikes import folded, higher
@@ -120,7 +120,7 @@ def shoe_on_board(evidence: Evidence) -> Iterator[Finding]:
 @once
 def hard_under_board(evidence: Evidence) -> Under | None:
     """Where the shoe's hard part is below the board; None where there is no shoe."""
-    layers = layers_of(evidence.job.machine.shoe)
+    layers = layers_of(shoe_of(evidence.job.machine, evidence.cutters))
     return under_board(evidence, layers[0]) if layers else None
 
 
@@ -166,7 +166,8 @@ def shoe_brush(evidence: Evidence) -> Iterator[Finding]:
                       fix=_off(evidence, group, -worst.gap - limit))
         yield replace(said, value=-worst.gap)
     hard = hard_under_board(evidence)
-    for layer in layers_of(shoe)[1:] if hard is None or not len(hard.rows) else ():
+    brushes = layers_of(shoe_of(evidence.job.machine, evidence.cutters))[1:]
+    for layer in brushes if hard is None or not len(hard.rows) else ():
         yield from _on_the_board(evidence, layer, under_board(evidence, layer))
 
 

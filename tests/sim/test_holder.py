@@ -13,16 +13,25 @@ import numpy as np
 import pytest
 import shapely
 from proveout.parser.finding import Severity
-from proveout.parser.job import Board, Cutter, Job, Machine, NosePart, Shoe, Stage
+from proveout.parser.job import Board, Cutter, Job, Machine, NosePart, Shoe, Stage, Tram
 from proveout.parser.motion import MotionBuilder, Move
 from proveout.sim.clearance import clearances
 from proveout.sim.cut import cut_stage
 from proveout.sim.evidence import Phase
 from proveout.sim.holder import discs_of
 from proveout.sim.looks import looks_of
-from proveout.sim.shoe import layers_of
-from proveout.sim.solids import BedSolid, ClampSolid, Footprint, HeadSolid, ObstacleSolid, Solids
+from proveout.sim.shoe import layers_of, shoe_of
+from proveout.sim.solids import (
+    BedSolid,
+    ClampSolid,
+    Footprint,
+    HeadSolid,
+    ObstacleSolid,
+    OpeningSolid,
+    Solids,
+)
 from proveout.sim.surface import Surface
+from proveout.sim.tram import slopes
 from proveout.sim.underboard import under_board
 
 NOSE = (NosePart(diameter=20, length=12), NosePart(diameter=50, length=60))
@@ -361,3 +370,72 @@ def test_what_the_hard_part_strikes_the_brushes_are_not_told_of(judged):
     kinds = {f.kind for f in judged(lines, machine=SHOE_TABLE, cutters=cutters).findings}
     assert "holder-strike" in kinds
     assert "shoe-brush" not in kinds
+
+
+# --- a spindle that leans -------------------------------------------------------------------------------
+
+def turned(points: np.ndarray, tram: Tram) -> np.ndarray:
+    """Points over the tip, turned about it as the spindle leans: the plane's normal becomes the axis
+    (Rodrigues' formula)."""
+    a, b = slopes(tram)
+    normal = np.array([-a, -b, 1.0]) / np.sqrt(1 + a * a + b * b)
+    axis = np.cross((0, 0, 1), normal)
+    sine, cosine = np.linalg.norm(axis), normal[2]
+    k = axis / sine
+    return (points * cosine + np.cross(k, points) * sine
+            + np.outer(points @ k, k) * (1 - cosine))
+
+
+@pytest.mark.parametrize("tram", [Tram(swing=200, x=0.1, y=-0.06), Tram(swing=200, x=-2.0, y=3.0)])
+def test_an_upright_disc_holds_the_leaning_part(tram):
+    """Every part's rims turned about the tip lie in its disc, whose walls stand no farther from them than the
+    lean of its two ends and whose floor lies no lower than the lowest of them."""
+    machine, angles = Machine(nose=NOSE, tram=tram), np.linspace(0, 2 * np.pi, 721)
+    lengths = {"shank": 10.0, "nut": 12.0, "spindle nose": 60.0}
+    cutter = replace(MILL, shank=8.0)
+    upright, slope = discs_of(cutter, Machine(nose=NOSE)), np.hypot(*slopes(tram))
+    for disc, held in zip(upright, discs_of(cutter, machine), strict=True):
+        rim = np.column_stack((disc.radius * np.cos(angles), disc.radius * np.sin(angles)))
+        ends = [turned(np.column_stack((rim, np.full(len(rim), z))), tram)
+                for z in (disc.over, disc.over + lengths[disc.part])]
+        out = max(np.hypot(end[:, 0], end[:, 1]).max() for end in ends)
+        assert out <= held.radius <= out + disc.radius * slope**2
+        assert ends[0][:, 2].min() - 1e-3 * disc.radius * slope <= held.over <= ends[0][:, 2].min() + 1e-9
+
+
+@pytest.mark.parametrize("tram", [Tram(swing=200, x=0.1, y=-0.06), Tram(swing=200, x=-2.0, y=3.0)])
+def test_an_upright_shoe_holds_the_leaning_one(tram):
+    machine = Machine(shoe=SHOE, nose=NOSE, tram=tram)
+    held = shoe_of(machine, cutters_for(motion_of(np.zeros((2, 3)))))
+    for z, low in ((30 + SHOE.hard, held.hard), (30 + SHOE.brush, held.brush)):
+        corners = turned(np.array([(x, y, z) for x in SHOE.x for y in SHOE.y], float), tram)
+        assert held.x[0] <= corners[:, 0].min()
+        assert corners[:, 0].max() <= held.x[1]
+        assert held.y[0] <= corners[:, 1].min()
+        assert corners[:, 1].max() <= held.y[1]
+        assert 30 + low <= corners[:, 2].min()
+    assert shoe_of(replace(machine, tram=None), cutters_for(motion_of(np.zeros((2, 3))))) is SHOE
+    fixed = replace(SHOE, moves=False)
+    assert shoe_of(replace(machine, shoe=fixed), cutters_for(motion_of(np.zeros((2, 3))))) is fixed
+
+
+def test_a_nose_that_leans_meets_the_clamp_that_an_upright_one_misses():
+    """The nose, 25 wide from 42 to 102 over the tip, passes a post whose side is 25.04 away and whose top
+    stands at 60. A lean of 0.1 over 200 is 0.0005: at 102 it brings the nose 0.051 nearer."""
+    post = ClampSolid("post", Footprint((30.04, 0), round=5.0), 60.0, -18.0)
+    points = [(0, -10, 0), (0, 10, 0)]
+    assert not len(above(points, Solids((), (post,)), Machine(nose=NOSE)).contacts)
+    lean = Machine(nose=NOSE, tram=Tram(swing=200, x=0.1))
+    (found,) = above(points, Solids((), (post,)), lean).contacts
+    assert (found.about, found.gap) == ("post", pytest.approx(42 - 60, abs=0.02))
+
+
+@pytest.mark.parametrize(("x", "struck"), [(0.0, 0), (0.5, 0), (1.5, 1)])
+def test_a_cutter_that_leans_in_a_slot_of_the_bed(x, struck):
+    """A mill of 6 goes 10 below the bed's face in a slot of 6.1: a lean of 0.0025 carries it 0.025 aside at
+    the face, half of the room; one of 0.0075 carries it 0.075, more than the room of 0.05."""
+    bed = BedSolid(-18.0, openings=(OpeningSolid("slot", (0, 0), (3.05, 100)),))
+    motion = motion_of(np.array([(0, -20, -28.0), (0, 20, -28.0)]))
+    tram = Tram(swing=200, x=x)
+    found = clearances(motion, cutters_for(motion), (Phase(0, 1, Solids(bed=bed)),), tilt=slopes(tram))
+    assert len(found.contacts) == struck

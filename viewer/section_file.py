@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from .errors import Refused
-from .record import write_text
+from .writing import write_text
 
 if TYPE_CHECKING:
     from ..sim.result import Result
@@ -47,7 +47,8 @@ def sections_of(result: Result, ways: Sequence[Way]) -> list[Section]:
     from ..sim.sections import section
     found = []
     for way in ways:
-        cut = section(result.surface, np.asarray(way) * result.job.units.scale)
+        scale = result.job.units.scale
+        cut = section(result.surface, [(x * scale, y * scale) for x, y in way])
         if np.isnan(cut.height).all():
             said = ":".join(f"{x:g},{y:g}" for x, y in way)
             raise Refused(f'--section "{said}": this line does not cross the board')

@@ -17,8 +17,8 @@ from ..parser.units import Units
 from .layout import Row
 
 if TYPE_CHECKING:
-    from ..sim.result import Histogram
     from ..sim.sections import Section
+    from ..sim.stage_figures import Histogram
     from .section_file import Way
 
 WIDE, TALL = 56, 8  # columns and, at most, rows of the drawing

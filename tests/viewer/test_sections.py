@@ -12,8 +12,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from proveout.parser.units import Units
-from proveout.sim.result import Histogram
 from proveout.sim.sections import section
+from proveout.sim.stage_figures import Histogram
 from proveout.sim.surface import Surface
 from proveout.viewer.checking import Outputs, check_places
 from proveout.viewer.errors import Refused

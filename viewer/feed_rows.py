@@ -6,11 +6,14 @@ The law: every figure is FeedFigures' or TimeFigures' own; what is None there is
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from ..parser.units import Units
-from ..sim.stage_figures import StageFigures
-from ..sim.work_figures import FeedFigures, OverrideFigures, PassFigures, SpeedFigures
 from .layout import Row
+
+if TYPE_CHECKING:
+    from ..sim.stage_figures import StageFigures
+    from ..sim.work_figures import FeedFigures, OverrideFigures, PassFigures, SpeedFigures
 
 LEAVES = {"thin": "rubs", "thick": "overloaded", "power": "more than the spindle has",
           "feed": "the machine goes no faster", "marked": "over the cutter's mark",

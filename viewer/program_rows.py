@@ -10,17 +10,20 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 from ..parser.control import NOT_GIVEN
 from ..parser.finding import Finding, Severity, fold
 from ..parser.motion import Motion
 from ..parser.reading import Reading
 from ..parser.units import Units
-from ..sim.levels import Level
 from .feed_rows import clock
 from .layout import Row
 from .program_facts import Facts, counted, extents, lengths, several
-from .terminal import TONES, WORDS, repeats
+from .weights import TONES, WORDS, repeats
+
+if TYPE_CHECKING:
+    from ..sim.levels import Level
 
 IN_FULL, IN_SHORT, LEVELS = 3, 9, 8  # findings on one screen; heights that are named
 PROGRAMS = 8  # of one file that have a line each

@@ -9,26 +9,26 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable
-from importlib.metadata import version
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from ..parser.finding import Finding
-from ..parser.job import Job
-from ..parser.units import Units
-from ..sim.knobs import Knobs
-from ..sim.result import Budget, Quieted, Result
-from ..sim.stage_figures import (
-    ClearanceFigures,
-    FaceFigures,
-    FitFigures,
-    HoldFigures,
-    HoleFigures,
-    SlackFigures,
-    StageFigures,
-    StopFigures,
-    ZeroFigures,
-)
-from ..sim.work_figures import FeedFigures, Hardest, TimeFigures
+if TYPE_CHECKING:
+    from ..parser.finding import Finding
+    from ..parser.job import Job
+    from ..parser.units import Units
+    from ..sim.knobs import Knobs
+    from ..sim.result import Budget, Quieted, Result
+    from ..sim.stage_figures import (
+        ClearanceFigures,
+        FaceFigures,
+        FitFigures,
+        HoldFigures,
+        HoleFigures,
+        SlackFigures,
+        StageFigures,
+        StopFigures,
+        ZeroFigures,
+    )
+    from ..sim.work_figures import FeedFigures, Hardest, TimeFigures
 
 FORMAT = 1
 SIDES, DOUBTS = ("left", "right", "front", "back", "down", "up"), ("z_zero", "head_z", "head_xy")
@@ -37,6 +37,8 @@ DECIMALS = 9  # finer than any figure is right to; keeps 0.1 + 0.2 out of the fi
 
 def record(result: Result) -> dict[str, Any]:
     """The result as the public format has it: dicts, lists, strings, finite numbers and None."""
+    from importlib.metadata import version  # slow to load, and not all that is shown is recorded
+
     units = result.job.units
     return {
         "format": FORMAT, "title": result.job.title, "verdict": result.verdict.value, "units": units.value,

@@ -17,10 +17,9 @@ from .manual import why
 from .plan_rows import plan_rows
 from .stage_rows import stage_rows
 from .standing import screw_place
+from .weights import TONES, WORDS, repeats
 
 VERDICTS = {Verdict.STOP: "DO NOT RUN", Verdict.CAUTION: "LOOK FIRST", Verdict.CLEAR: "NOTHING FOUND"}
-WORDS = {Severity.STOP: "stop", Severity.CAUTION: "look", Severity.NOTE: "note"}
-TONES = {Severity.STOP: "stop", Severity.CAUTION: "caution", Severity.NOTE: "quiet"}
 OTHERS = 5  # further reasons on the first screen
 NEVER = "hold-down, sharpness, a cutter slipping, wiring"
 
@@ -109,14 +108,6 @@ def size(found: Finding, result: Result) -> str:
     if found.limit is not None:
         said += f"; limit {units.text(found.limit, kind.unit)}"
     return said
-
-
-def repeats(found: Finding) -> str:
-    """ " (3 times, to line 120)" for a folded finding."""
-    if found.count < 2:
-        return ""
-    last = f", to line {found.lines[1]}" if found.lines[1] > found.line else ""
-    return f" ({found.count} times{last})"
 
 
 def other_rows(result: Result, everything: bool) -> Iterator[Row]:

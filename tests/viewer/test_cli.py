@@ -249,18 +249,6 @@ def test_explain_alone_lists_the_kinds(capsys, monkeypatch):
     assert capsys.readouterr().out.split()[::2] == list(registry())
 
 
-def test_help_is_quick_because_nothing_heavy_is_loaded():
-    """Neither arrays nor kernels nor graphics are imported to print a help text."""
-    asked = ("import sys, runpy; sys.argv = ['proveout', '--help']\n"
-             "try: runpy.run_module('proveout.viewer', run_name='__main__')\n"
-             "except SystemExit as done: assert not done.code\n"
-             "heavy = {'numpy', 'numba', 'pyvista', 'vtkmodules', 'lark', 'shapely', 'scipy', 'pydantic'}\n"
-             "print(sorted(heavy & set(sys.modules)), file=sys.stderr)")
-    seen = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True)
-    assert seen.stderr.strip() == "[]"
-    assert "check" in seen.stdout
-
-
 def test_the_module_runs_as_the_command_does(tmp_path):
     seen = subprocess.run([*RUN, "--version"], capture_output=True, text=True, cwd=tmp_path)
     assert seen.returncode == 0

@@ -16,7 +16,7 @@ from shapely import get_coordinates
 
 from ..parser.finding import Severity
 from ..sim.result import Result
-from ..sim.solids import ClampSolid, HeadSolid, OpeningSolid, Solids, bed_of
+from ..sim.solids import ClampSolid, HeadSolid, ObstacleSolid, OpeningSolid, Solids, bed_of
 
 Body = TypeVar("Body", HeadSolid, ClampSolid)
 STRUCK = frozenset({"head-strike", "clamp-strike", "obstacle-strike"})
@@ -40,7 +40,7 @@ class Head:
 @dataclass(frozen=True)
 class Clamp:
     """One body of a clamp or an obstacle: its outline in plan (k, 2); `stays` says that it is on at the
-    last stage's end."""
+    last stage's end, `fixed` that it is an obstacle, which is always there."""
 
     about: str
     outline: NDArray[np.float64]
@@ -49,6 +49,7 @@ class Clamp:
     clearance: float | None
     struck: bool
     stays: bool
+    fixed: bool = False
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,8 @@ def bodies_of(result: Result) -> Bodies:
     heads = tuple(Head(h.about, h.at, h.radius, h.top, h.bottom, *_gap(gaps, h.about), h.about in struck,
                        h.part) for h in once(h for solids in standing for h in solids.heads))
     clamps = tuple(Clamp(c.about, get_coordinates(c.footprint.shape)[:-1], c.top, c.bottom,
-                         _gap(gaps, c.about)[0], c.about in struck, c.about in last)
+                         _gap(gaps, c.about)[0], c.about in struck, c.about in last,
+                         isinstance(c, ObstacleSolid))
                    for c in once(c for solids in standing for c in about_the_board(solids)))
     return Bodies(heads, clamps, openings_of(result))
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -166,8 +167,8 @@ def fit_names(outputs: Outputs) -> None:
 
 def save_mesh_and_say(result: Result, path: Path) -> None:
     from .mesh_file import save_mesh
-    from .scene import underside
-    left_out = save_mesh(result.surface, underside(result.job), path)
+    from .scene import undersides
+    left_out = save_mesh(result.surface, partial(undersides, result.job), path)
     if left_out:
         print(f"proveout: {left_out}", file=sys.stderr)
 

@@ -89,7 +89,12 @@ def ridge_text(scene: Scene) -> str:
 
 
 def clamp_words(scene: Scene) -> str:
-    return "clamp" if all(c.stays for c in scene.bodies.clamps) else "clamp (pale: off by the end)"
+    """Clamps and obstacles have one colour; a clamp that is gone by the end is pale."""
+    clamps = [clamp for clamp in scene.bodies.clamps if not clamp.fixed]
+    words = ["obstacle"] if len(clamps) < len(scene.bodies.clamps) else []
+    if clamps:
+        words.insert(0, "clamp" if all(c.stays for c in clamps) else "clamp (pale: off by the end)")
+    return ", ".join(words)
 
 
 def _most(relief: Relief, sign: int) -> float:

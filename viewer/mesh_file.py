@@ -8,6 +8,7 @@ said. The file is there whole or not at all.
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
 
@@ -19,6 +20,7 @@ from .blocks import block_side, blocked, thinned_axis
 from .errors import Refused
 from .writing import write_bytes
 
+Bottom = Callable[[NDArray[np.float64], NDArray[np.float64]], NDArray[np.float64] | float]
 FORMATS = (".stl", ".ply", ".vtp")
 MOST = 2_000_000  # cells: about 400 MB of STL
 
@@ -36,12 +38,12 @@ def check_mesh_name(path: Path) -> None:
         raise Refused(f"--save-mesh {path}: the name must end in {', '.join(FORMATS[:-1])} or {FORMATS[-1]}")
 
 
-def save_mesh(surface: Surface, bottom: float, path: Path, most: int = MOST) -> str | None:
-    """Write the board as a solid; what was left out, if anything."""
+def save_mesh(surface: Surface, bottom: Bottom, path: Path, most: int = MOST) -> str | None:
+    """Write the board as a solid over its underside; what was left out, if anything."""
     import pyvista as pv
     side = block_side(surface.shape, most)
-    solid = solid_of(thinned_axis(surface.x, side), thinned_axis(surface.y, side),
-                     blocked(surface.heights, side), bottom)
+    x, y = thinned_axis(surface.x, side), thinned_axis(surface.y, side)
+    solid = solid_of(x, y, blocked(surface.heights, side), bottom(x, y))
     faces = np.column_stack([np.full(len(solid.triangles), 3, np.int32), solid.triangles]).ravel()
     with tempfile.TemporaryDirectory(prefix="proveout-") as folder:
         made = Path(folder, "board" + path.suffix.lower())
@@ -51,8 +53,8 @@ def save_mesh(surface: Surface, bottom: float, path: Path, most: int = MOST) -> 
 
 
 def solid_of(x: NDArray[np.float64], y: NDArray[np.float64], heights: NDArray[np.float32],
-             bottom: float) -> Solid:
-    """The closed body between heights (ny, nx) over x (nx,), y (ny,) and a level bottom.
+             bottom: NDArray[np.float64] | float) -> Solid:
+    """The closed body between heights (ny, nx) over x (nx,), y (ny,) and a bottom, level or (ny, nx).
 
     A square between four cell centres belongs to the body where all four are on the board. Raises Refused
     where there is none.
@@ -85,7 +87,7 @@ def _rim(squares: NDArray[np.bool_], top: NDArray[np.int32]) -> NDArray[np.int32
 
 
 def _points(x: NDArray[np.float64], y: NDArray[np.float64], heights: NDArray[np.float32],
-            bottom: float) -> NDArray[np.float32]:
+            bottom: NDArray[np.float64] | float) -> NDArray[np.float32]:
     points = np.empty((2, *heights.shape, 3), np.float32)
     points[..., 0], points[..., 1] = x[None, None, :], y[None, :, None]
     points[0, ..., 2], points[1, ..., 2] = heights, bottom

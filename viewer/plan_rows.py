@@ -14,13 +14,14 @@ import shapely
 from ..parser.finding import Finding, Severity
 from ..sim.board import board_outline
 from ..sim.result import Result
+from ..sim.solids import ObstacleSolid
 from .layout import Row, clean
 
 WIDE, HIGH = 40, 8  # characters, the frame included
 ASPECT = 2.0  # a character is about twice as high as wide; common practice, no published source
 MOST = 6  # reasons that get a number
 MARGIN = 0.06  # of the board: what lies beside it
-SCREW, CLAMP, HOLE = "o", "#", "."
+SCREW, CLAMP, OBSTACLE, HOLE = "o", "#", "=", "."
 
 
 def plan_rows(result: Result) -> Iterator[Row]:
@@ -50,8 +51,8 @@ def drawing(result: Result, marks: list[Finding]) -> list[str]:
     for solids in (solids for record in result.records for solids in record.solids):
         for head in solids.heads:
             sheet.put(head.at, SCREW)
-        for clamp in solids.clamps:
-            sheet.fill(clamp.footprint.shape, CLAMP)
+        for body in (*solids.obstacles, *solids.clamps):
+            sheet.fill(body.footprint.shape, OBSTACLE if isinstance(body, ObstacleSolid) else CLAMP)
     for number, found in reversed([*enumerate(marks, 1)]):
         sheet.put((found.at or (0, 0))[:2], str(number))
     return sheet.lines()
@@ -101,5 +102,5 @@ class Sheet:
 def meaning(drawn: list[str]) -> str:
     """What the signs stand for, of those that are there."""
     text = "".join(drawn)
-    words = ((SCREW, "screw"), (CLAMP, "clamp"), (HOLE, "hole"))
+    words = ((SCREW, "screw"), (CLAMP, "clamp"), (OBSTACLE, "obstacle"), (HOLE, "hole"))
     return ", ".join(f"{sign} {word}" for sign, word in words if sign in text)

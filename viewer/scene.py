@@ -18,6 +18,7 @@ from ..parser.job import Job
 from ..parser.motion import Motion, Move
 from ..parser.units import Units
 from ..sim.board import all_recesses, board_outline
+from ..sim.parts import lowest_underside, pieces_of
 from ..sim.plan import disc, face_area, face_height, wanted_holes
 from ..sim.result import Result, Verdict
 from ..sim.stage_figures import StageFigures
@@ -147,9 +148,10 @@ def left_out(result: Result) -> shapely.geometry.base.BaseGeometry:
 
 
 def underside(job: Job) -> float:
-    """Z of the board's underside; with no thickness given, a thickness to draw."""
-    if job.board.thickness is not None:
-        return job.board.top - job.board.thickness
+    """Z of the lowest underside; with no thickness given, a thickness to draw."""
+    lowest = lowest_underside(job)
+    if lowest is not None:
+        return lowest
     bed = job.bed.top if job.bed is not None else None
     return job.board.top - 18.0 if bed is None else bed
 
@@ -158,6 +160,15 @@ def held_of(stage: StageFigures) -> Held | None:
     """The distances of one stage; None where nothing holds what it cuts."""
     held = stage.held
     return held and Held(held.map.x, held.map.y, held.map.away, held.map.beyond, held.at, held.farthest)
+
+
+def undersides(job: Job, x: Floats, y: Floats) -> Floats:
+    """(ny, nx) Z of the underside at places x (nx,), y (ny,): each part's own."""
+    found = np.full((len(y), len(x)), underside(job))
+    for piece in pieces_of(job) if job.board.parts else ():
+        if piece.underside is not None:
+            found[shapely.intersects_xy(piece.outline, *np.meshgrid(x, y))] = piece.underside
+    return found
 
 
 def path_of(result: Result) -> Path:

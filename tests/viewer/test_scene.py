@@ -10,6 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from proveout.parser.job import Fastener
 from proveout.parser.motion import MotionBuilder, Move
+from proveout.sim.solids import Footprint, ObstacleSolid
+from proveout.viewer.legend import swatches
+from proveout.viewer.page.plan import plans_of
+from proveout.viewer.plan_rows import plan_rows
 from proveout.viewer.scene import Scene, scene_of
 from proveout.viewer.tracks import polyline
 
@@ -47,6 +51,22 @@ def test_bodies_carry_their_smallest_gap_and_whether_they_are_struck(standing_re
     assert (clamp.clearance, clamp.struck, clamp.stays) == (12.25, False, False)
     assert sorted(map(tuple, clamp.outline.tolist())) == [(40, -30), (40, 10), (60, -30), (60, 10)]
     assert bodies.openings.tolist() == [[20, 20, 2.5], [80, 20, 2.5]]
+
+
+def test_an_obstacle_is_called_one(standing_result):
+    """In the scene, the picture's key, the terminal's plan and the sheet."""
+    record = standing_result.records[0]
+    fence = ObstacleSolid("fence", Footprint((50, 70), (40, 4)), 5.0, -18.0)
+    solids = tuple(replace(each, obstacles=(fence,)) for each in record.solids)
+    made = replace(standing_result, records=(replace(record, solids=solids),))
+    scene = scene_of(made)
+    assert {body.about: body.fixed for body in scene.bodies.clamps} == {"fence": True, "front left": False}
+    assert ("clamp (pale: off by the end), obstacle" in (words := [words for _, words in swatches(scene)])
+            or "clamp, obstacle" in words)
+    assert "= obstacle" in " ".join(row.text for row in plan_rows(made))
+    (sheet,) = plans_of(made, scene)
+    assert [(body["about"], body["fixed"]) for body in sheet["clamps"]] == [
+        ("front left", False), ("fence", True)]
 
 
 def test_path_has_its_kinds_and_lines(result):

@@ -10,15 +10,18 @@ import manifold3d
 import numpy as np
 import pytest
 import pyvista as pv
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
+from proveout.parser.job import Board, Cutter, Job, Part, Stage
 from proveout.parser.units import Units
 from proveout.sim.surface import Surface
 from proveout.viewer.errors import Refused
 from proveout.viewer.heights_file import check_heights_name, save_heights
 from proveout.viewer.mesh_file import check_mesh_name, save_mesh, solid_of
 from proveout.viewer.plan_picture import plan_svg
+from proveout.viewer.scene import underside, undersides
 
 
 def surface() -> Surface:
@@ -36,11 +39,15 @@ def enclosed(heights: np.ndarray, cell: float, bottom: float) -> float:
     return float(np.nansum(each.astype(float)) * cell**2)
 
 
+def level(x, y) -> float:
+    return -18.0
+
+
 @pytest.mark.parametrize("ending", ["stl", "ply", "vtp"])
 def test_the_mesh_is_a_closed_body_of_the_right_volume(tmp_path, ending):
     """manifold3d takes closed bodies only; its volume against the sum over the squares of cell centres."""
     path = tmp_path / f"board.{ending}"
-    assert save_mesh(surface(), -18.0, path) is None
+    assert save_mesh(surface(), level, path) is None
     mesh = pv.read(path).triangulate().clean()
     body = manifold3d.Manifold(manifold3d.Mesh(
         np.asarray(mesh.points, np.float32), mesh.faces.reshape(-1, 4)[:, 1:].astype(np.uint32)))
@@ -69,7 +76,7 @@ def test_every_edge_of_the_body_is_shared_by_two_faces(seed, ny, nx):
 
 
 def test_a_large_map_is_thinned_and_says_so(tmp_path):
-    said = save_mesh(surface(), -18.0, tmp_path / "board.ply", most=300)
+    said = save_mesh(surface(), level, tmp_path / "board.ply", most=300)
     assert said is not None
     assert "2 x 2 cells" in said
     assert pv.read(tmp_path / "board.ply").bounds[5] == 0
@@ -125,3 +132,19 @@ def test_the_plan_is_true_to_scale(demo_result):
     heads = [e for e in root.iter() if e.attrib.get("class", "").startswith("head")]
     assert len(heads) == 6
     assert sum("struck" in e.attrib["class"] for e in heads) == 1
+
+
+def test_a_thin_part_has_its_own_underside(tmp_path):
+    """A board of 18 and one part of 12 beside it with the same top: the solid's volume by the divergence
+    theorem over its triangles is each part's area, half a cell less all round, times its thickness."""
+    parts = (Part(name="thick", x=(0, 20), y=(0, 10)),
+             Part(name="thin", x=(22, 42), y=(0, 10), top=0, thickness=12))
+    job = Job(board=Board(parts=parts, top=0.0, thickness=18.0), stages=(Stage(name="a", program="a.nc"),),
+              cutters=(Cutter(number=1, shape="flat", diameter=6),))
+    both = shapely.union_all([shapely.box(0, 0, 20, 10), shapely.box(22, 0, 42, 10)])
+    board = Surface.of_board(both, 0.0, 0.5)
+    solid = solid_of(board.x, board.y, board.heights, undersides(job, board.x, board.y))
+    a, b, c = (solid.points[solid.triangles[:, k]].astype(float) for k in range(3))
+    volume = np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6
+    assert volume == pytest.approx(19.5 * 9.5 * (18 + 12), rel=1e-6)
+    assert underside(job) == -18

@@ -55,6 +55,7 @@ def words_of(result: Result, scene: Scene) -> dict[str, Any]:
         "untimed": "" if result.job.machine.rapid else "How fast rapids go is not given: they are shown at "
                    f"{result.job.units.text(UNTIMED, 'feed')}.",
         "spans": [result.job.units.text(span) for span in SPANS],
+        "obstacles": any(clamp.fixed for clamp in scene.bodies.clamps),
         "faces": faces_of(result), "asked": list(asked(result)),
         **figures_of(result),
     }

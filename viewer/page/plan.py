@@ -22,7 +22,7 @@ from ...sim.board import board_outline
 from ...sim.parts import lying
 from ...sim.plan import face_area, hole_spots
 from ...sim.result import Result
-from ...sim.solids import ClampSolid, HeadSolid
+from ...sim.solids import ClampSolid, HeadSolid, ObstacleSolid
 from ...sim.stage_figures import StageFigures
 from ..bodies import STRUCK, about_the_board, once
 from ..feed_rows import clock
@@ -173,7 +173,8 @@ def head(result: Result, figures: StageFigures, solid: HeadSolid) -> dict[str, A
 
 def clamp(result: Result, figures: StageFigures, stage: Stage, solid: ClampSolid) -> dict[str, Any]:
     middle = solid.footprint.shape.centroid
-    return {"d": outline(solid.footprint.shape), "x": middle.x, "y": -middle.y, "about": clean(solid.about),
+    return {"fixed": isinstance(solid, ObstacleSolid),
+            "d": outline(solid.footprint.shape), "x": middle.x, "y": -middle.y, "about": clean(solid.about),
             "when": clean("; ".join(comes_and_goes(stage, solid.about))),
             "text": gap_text(result, figures, solid.about),
             "struck": struck(result, solid.about, figures.name)}

@@ -17,12 +17,22 @@ from ...parser.job import Fastener, Job, Stage
 from ...parser.reading import Unchecked
 from ..evidence import Check, Evidence, Said
 from ..plan import disc, joined
-from ..solids import BedSolid, HeadSolid, OpeningSolid, bed_of, cells_between, head_size
+from ..solids import (
+    MEASURED_WITHIN,
+    BedSolid,
+    HeadSolid,
+    OpeningSolid,
+    bed_of,
+    cells_between,
+    faced_height,
+    head_size,
+)
 from ..whatif import least_under
 from .holes import shown_of
 
 BOTTOMS = 0.5  # mm that a screw's end keeps from the bottom of a blind opening; common practice
 RIM = 10.0  # mm about a recess that tell how high the board is
+SMALLER = 0.5  # mm that a head may be lower than the table's largest: common practice, no published source
 SEAT = 0.2  # mm that a typed seat may be off
 EXACT = 1e-4  # mm: heights are right to this
 
@@ -179,4 +189,19 @@ def seat_mismatch(evidence: Evidence) -> Iterator[Finding]:
                           side="higher" if floor > fastener.seat else "lower")
 
 
-CHECKS: tuple[Check, ...] = (screw_length, head_fit, seat_thin, seat_mismatch)
+def measure_doubt(evidence: Evidence) -> Iterator[Finding]:
+    """Heads that were measured lower than their seat and the table let them be; the higher counts."""
+    for fastener, head, washer, row in heads(evidence):
+        for reading in fastener.measured:
+            if np.hypot(reading.at[0] - head.at[0], reading.at[1] - head.at[1]) > MEASURED_WITHIN:
+                continue
+            board = evidence.board_then(row, shapely.Point(head.at).buffer(head.radius + 3 * RIM))
+            face = faced_height(board, head.at, fastener.recess, head.radius, head.about)
+            off = head.top - (face - reading.sunk)
+            if off > SMALLER + EXACT:
+                seat = head.top if head_size(fastener).countersunk else (washer or head).bottom
+                yield finding("measure-doubt", **place_of(evidence, head, head.top), value=reading.sunk,
+                              limit=face - head.top, off=off, seat=seat - off)
+
+
+CHECKS: tuple[Check, ...] = (screw_length, head_fit, seat_thin, seat_mismatch, measure_doubt)

@@ -36,7 +36,7 @@ SEVERITIES = {  # the public list of kinds: names and severities are a format th
         spindle-early spindle-range chip-thin chip-thick plunge-fast feed-limit power cutter-doubtful
         touch-doubt touch-missing screw-length coolant-on-wood word-doubtful
         unplaced start-state end-missing history-doubt budget-low seat-thin""",
-    NOTE: "rapid-near held-sparsely option-switch",
+    NOTE: "rapid-near held-sparsely option-switch measure-doubt",
 }
 PUBLIC = {kind: severity for severity, kinds in SEVERITIES.items() for kind in kinds.split()}
 KINDS = sorted(registry())

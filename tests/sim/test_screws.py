@@ -137,3 +137,14 @@ def test_a_head_that_stands_out_of_its_recess(found, seat, washer, count):
         assert "stands out of the board" in each.message()
     open_to_the_air = screws(seat, recess="", washer=washer)  # no recess: it may stand out
     assert found("head-fit", "G0 Z40\n", more=open_to_the_air) == []
+
+
+@pytest.mark.parametrize(("sunk", "count"), [(5.2, 0), (5.21, 1), (4.0, 0)])
+def test_a_head_that_was_measured_lower_than_the_table_lets_it_be(found, sunk, count):
+    """On Z -8.0, 3.3 high (ISO 7380-1 M6): 4.7 under the surface; 0.5 lower is told, higher counts."""
+    measured = f"\nmeasured = [ {{ at = [100, 50], sunk = {sunk} }} ]"
+    said = found("measure-doubt", "G0 Z40\n", more=screws(-8, recess=TYPED + measured))
+    assert [f.severity for f in said] == [Severity.NOTE] * count
+    for each in said:
+        assert (each.value, each.limit) == (pytest.approx(sunk), pytest.approx(4.7))
+        assert f"its floor lies at Z {-8 - (sunk - 4.7):g} mm" in each.advice()

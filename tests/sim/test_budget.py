@@ -129,8 +129,9 @@ def test_the_advice_gives_two_more():
 
 
 def test_a_metal_insert_in_the_board_ends_the_facings(judged):
-    """Faced to -0.4 over an insert whose top lies at -5: 2 mm are to stay over it (a clamp's and an obstacle's
-    distance): (4.6 - 2)/0.4 = 6.5 facings. One beside the face ends nothing; the board alone has 44."""
+    """Faced to -0.4 over an insert whose top lies at -5: 2 mm are to stay over it (as over every obstacle
+    at its usual distance): (4.6 - 2)/0.4 = 6.5 facings. One beside the face ends nothing; the board alone has
+    44."""
     lines = "".join(f"G0 X-20 Y{y}\nG0 Z-0.4\nG1 X220 F2000\nG0 Z20\n" for y in range(0, 101, 20))
     insert = '[[obstacles]]\nname = "insert"\nat = [60, 40]\ndiameter = 12\nz = [-18, -5]\n'
     for more, ends in ((insert, ("insert", 6)), (insert.replace("60, 40", "260, 40"), (THICKNESS, 44))):

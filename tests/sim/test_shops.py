@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from proveout.parser.finding import Severity
+from proveout.parser.finding import Severity, registry
 from proveout.parser.jobfile import read_job
 from proveout.sim.fitting import KNOWN
 from proveout.sim.result import Result, Verdict
@@ -100,8 +100,45 @@ FAULTS = {
     "the wrong half's offset": Fault("halves", FACE, "G55", "G54", "edge-left", "N", LOOK),
     "the part left off the machine": Fault("halves", JOB, 'cutter = 1\nstart', 'cutter = 1\nparts = ["front"]\nstart',
                                            "off-board", None),
+    # one for each other kind that stops a job
+    "the collet too short for the hole": Fault("north", JOB, "flute_length = 60\n", "flute_length = 18\nstickout = 19\n",
+                                              "holder-strike", "N100", also=(JOB, 'm8 = "extraction"\n',
+                                              'm8 = "extraction"\nnose = [ { diameter = 40, length = 30 } ]\n')),
+    "let down where only the core passes": Fault("north", FACE, "N100 G1 Z-0.4 F500\nN110 X500 F2000",
+                                                "N100 G0 X100\nN101 G1 Z0 F500\nN102 G1 X104 Z-0.15\nN110 X500 F2000",
+                                                "core-rub", "N10"),
+    "nobody says which cutter": Fault("inch", JOB, "cutter = 2\n", "", "cutter-none", "N"),
+    "washers wider than their seats": Fault("north", JOB, 'washer = "ISO 7089 M6"', 'washer = "ISO 7093-1 M6"', "head-fit",
+                                            None),
+    "the screws left out": Fault("north", JOB, 'fitted = ["screws"]\nclamps = []', "fitted = []\nclamps = []", "loose",
+                                 "N110"),
+    "a clamp to be moved under a turning cutter": Fault("north", DRILL, "N350 G0 Z60\nN360 M5", "N350 G0 Z60\nN355 M0\n"
+                                                       "N360 M5", "stop-hands", "N355", also=(JOB,
+                                                       'clamps = ["left", "right"]\n', 'clamps = ["left", "right"]\n'
+                                                       'changes = [ { at_stop = 1, remove = ["left"] } ]\n')),
+    "a code that nobody knows": Fault("north", FACE, "N20 G54", "N20 G154.7", "code-unknown"),
+    "a cycle that the small control has not": Fault("compact", FACE, "N60 G0 X150 Y150", "N60 G81 X150 Y150 Z-1 R2 F300",
+                                                    "code-unsupported"),
+    "two codes of one group": Fault("north", FACE, "N110 X500 F2000", "N110 G0 G1 X500 F2000", "code-conflict"),
+    "a division by nothing": Fault("macro", FACE, "N120 G0 X-20. Y#100", "N120 G0 X-20. Y[#100/0]", "value-bad"),
+    "a peck of nothing": Fault("north", DRILL, "R3 Q6 F600", "R3 Q0 F600", "cycle-bad"),
+    "compensation without a way in": Fault("north", FACE, "N110 X500 F2000", "N110 G41 D1 G2 X500 Y0 R300 F2000",
+                                           "compensation-bad"),
+    "deeper than the edges are long": Fault("north", DRILL, "N450 G1 Z-8 F400", "N450 G1 Z-8 F400", "deep-pass", "N450",
+                                            also=(JOB, "flute_length = 30\n", "flute_length = 7\n")),
+    "screws that reach the bottom": Fault("north", JOB, "length = 25\n", "length = 35\n", "screw-length", None,
+                                          also=(JOB, "diameter = 6.8", "diameter = 5.0")),
+    "the other half cut": Fault("halves", FACE, "N90 X418 F1800", "N90 X100 Y-100 Z-1 F1800", "cut-outside", "N90"),
     "a track as high as the face": Fault("halves", JOB, "z = [-18, -6]", "z = [-18, -0.2]", "obstacle-strike", "N"),
 }
+
+
+def test_every_kind_that_stops_a_job_has_its_fault():
+    """The design's table of kinds, as the registry has it; and those that stop only sometimes."""
+    stops = {name for name, kind in registry().items() if kind.severity is Severity.STOP}
+    sometimes = {"deep-pass", "cut-outside", "screw-length"}  # design, section 5
+    planted = {fault.kind for fault in FAULTS.values() if fault.severity is Severity.STOP}
+    assert (stops | sometimes) - planted == set()
 
 
 def verified(files: Files, folder: Path) -> Result:
@@ -110,10 +147,20 @@ def verified(files: Files, folder: Path) -> Result:
     return verify(read_job(folder / "job.toml", KNOWN))
 
 
+LOOKS = {  # what a careful operator would look at in the sound jobs too, and why
+    "north": {"loose"},  # drilled between two clamps that stand across from each other
+    "inch": {"loose"},  # the same
+    "macro": {"budget-low"},  # 1.9 sunk, 0.5 faced, 1 kept: 0.4 is left, less than a facing
+    "compact": {"chip-thin"},  # F400 at 12 000 rpm and 2 edges on the way down: 0.017 mm
+}
+
+
 @pytest.mark.parametrize("shop", SHOPS)
 def test_a_sound_job_is_not_stopped(shop, tmp_path):
+    """And nothing is to be looked at but what the shop's own figures say."""
     result = verified(SHOPS[shop](), tmp_path)
     assert [f.kind for f in result.findings if f.severity is Severity.STOP] == []
+    assert {f.kind for f in result.findings if f.severity is LOOK} == LOOKS.get(shop, set())
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -152,5 +199,5 @@ def test_the_sound_jobs_have_none_of_the_faults(tmp_path):
     for shop, files in SHOPS.items():
         folder = tmp_path / shop
         folder.mkdir()
-        kinds = {f.kind for f in verified(files(), folder).findings}
-        assert not kinds & {f.kind for f in FAULTS.values() if f.shop == shop} - {"chip-thin"}, shop
+        found = {(f.kind, f.severity) for f in verified(files(), folder).findings}
+        assert not found & {(f.kind, f.severity) for f in FAULTS.values() if f.shop == shop}, shop

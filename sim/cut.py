@@ -137,7 +137,8 @@ def _swept(surface: Surface, sweeps: Sweeps, starts: NDArray[np.int64], pairs: N
     def swept(tiles: NDArray[np.int64]) -> None:
         sweep.sweep_tiles(tiles, starts, pairs, sweeps.numbers, orders, sweeps.rounds, sweeps.pieces,
                           surface.x0, surface.y0, surface.cell, surface.heights, surface.last, found,
-                          np.empty(TILE, np.float32), np.empty((8, max(TILE))))
+                          np.empty(TILE, np.float32), np.empty((7, max(TILE))),
+                          np.empty(max(TILE), np.float32))
 
     count = max(threads * BATCHES, len(pairs) // SHARE)
     jobs = [pool.submit(swept, tiles) for tiles in _shares(starts, count)]

@@ -189,7 +189,7 @@ def scan_lines(data, at, stop, kinds, longest, digits, line, label, begin, first
     so is one of more than `longest` bytes, and one whose label has more than `digits`. The last six arrays
     are a table's: see scan.Plain. Returns rows, words, lines and the bytes of the longest line.
     """
-    row, words, lines, most = 0, 0, 0, 0
+    row, words, lines, most = 0, np.int64(0), 0, 0  # a plain 0 would be a type of its own
     digits = min(digits, LONGEST_LABEL)
     while at < stop:
         here, lines, called, ahead = at, lines + 1, np.int64(NO_LABEL), words

@@ -553,7 +553,7 @@ def _steady(g, s, p, row_y, i0, i1):
     part stands. None: first past last."""
     u0, du = (g.x0 + (i0 + 0.5) * g.cell - s[SX]) * s[DX], g.cell * s[DX]
     v, along = (row_y - s[SY]) * s[DX], p[GX] * s[DX]
-    _reaches(g.reach, 1, v, 0.0, -along, p)
+    _reaches(g.reach, np.int64(1), v, 0.0, -along, p)  # a plain 1 would be a type of its own
     reach = g.reach[0]
     if hypot(reach, v) < p[C]:
         return i1 + 1, i1, 0.0
@@ -872,19 +872,18 @@ def _met(sweeps, orders, rounds, pairs, x0, y0, cell, j0, j1, i0, i1):
 
 
 @loops.entry("void(i8[::1], i8[::1], i4[::1], f8[:,::1], i4[:,::1], f8[:,::1], f8[:,::1], f8, f8, f8,"
-             " f4[:,::1], i4[:,::1], f8[:,::1], f4[:,::1], f8[:,::1])")
+             " f4[:,::1], i4[:,::1], f8[:,::1], f4[:,::1], f8[:,::1], f4[::1])")
 def sweep_tiles(tiles, starts, pairs, sweeps, orders, rounds, pieces, x0, y0, cell, heights, last, found,
-                held, room):
+                held, room, z):
     """Let each of `tiles` have its sweeps, in order: lowers `heights`, marks `last`, fills `found` (a row
     for each pair: what the sweep, or for the last of a move's chords the move, took off the tile).
 
-    `held`, of a tile's rows and columns, and `room` (8, the longer of the two) are for working in.
+    `held`, of a tile's rows and columns, `room` (7, the longer of the two) and z, as long, are for working in.
     """
     (ny, nx), (tile_rows, tile_cols) = heights.shape, held.shape
     across = (nx + tile_cols - 1) // tile_cols
     tops, even, done, begin, past, reach, memo = (room[0], room[1], room[2], room[3], room[4], room[5],
                                                   room[6])
-    z = room[7].view(np.float32)
     for tile in tiles:
         j0, i0 = tile // across * tile_rows, tile % across * tile_cols
         j1, i1 = min(ny, j0 + tile_rows) - 1, min(nx, i0 + tile_cols) - 1

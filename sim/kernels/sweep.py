@@ -878,7 +878,7 @@ def sweep_tiles(tiles, starts, pairs, sweeps, orders, rounds, pieces, x0, y0, ce
     """Let each of `tiles` have its sweeps, in order: lowers `heights`, marks `last`, fills `found` (a row
     for each pair: what the sweep, or for the last of a move's chords the move, took off the tile).
 
-    `held`, of a tile's rows and columns, `room` (7, the longer of the two) and z, as long, are for working in.
+    `held`, of a tile's rows and columns, `room` (7, the longer of the two), and z, as long, are to work in.
     """
     (ny, nx), (tile_rows, tile_cols) = heights.shape, held.shape
     across = (nx + tile_cols - 1) // tile_cols

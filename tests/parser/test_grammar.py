@@ -6,12 +6,12 @@ from math import isnan
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from hypothesis.extra.lark import from_lark
-from lark import Lark
 from proveout.parser import lines
-from proveout.parser.lines import FAMILIES, Unread, parsed_line, plain_line, read_line, rules_of
+from proveout.parser.lines import FAMILIES, Unread, parsed_line, plain_line, read_line
 from proveout.parser.slips import Slip
 from proveout.parser.written import Assignment, Call, Chain, Comment, Number, Parameter, Signed, Word
+
+from .random_lines import random_lines
 
 # terminals whose expressions look ahead: what the grammar's own lexer makes of them is drawn from samples
 SAMPLED = {
@@ -25,8 +25,7 @@ SAMPLED = {
     "CHECKSUM": st.sampled_from(["*57", "* 5 "]),
     "NUMBER": st.sampled_from(["0", "1", "12", "3.5", ".5", "5.", "0. 12 34", "007", "1.5e-14"]),
 }
-RULES = Lark(rules_of("none"), parser="lalr", start="line", g_regex_flags=re.ASCII)
-LINES = from_lark(RULES, start="line", explicit=SAMPLED)
+LINES = random_lines(SAMPLED)
 ENDERS = ("; ", "//", "(open", "((a)", "*5")
 
 

@@ -12,12 +12,10 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
-from hypothesis.extra.lark import from_lark
 from proveout.parser import quick, scan
 from proveout.parser.blocks import read_blocks
 from proveout.parser.dialect import load_dialect, shipped
 from proveout.parser.kernels.lines import NOT_PLAIN
-from proveout.parser.lines import grammar
 from proveout.parser.motion import MotionBuilder
 from proveout.parser.reading import OperatorAct, Setting
 from proveout.parser.scan import read_stretches
@@ -25,6 +23,7 @@ from proveout.parser.source import LONGEST_LINE, Source, Unreadable
 from proveout.parser.stretch import Stretch
 
 from .lanes import read_both
+from .random_lines import random_lines
 from .test_grammar import SAMPLED
 
 UNION = load_dialect("union")
@@ -115,7 +114,7 @@ def test_lines_are_counted_as_the_source_counts_them(lines, ends, piece):
     assert [row[0] for row in rows] == [n for n, line in enumerate(source.lines, 1) if line.strip()]
 
 
-@given(from_lark(grammar().lark, start="line", explicit=SAMPLED) | st.text("GXYN01.- 5+", max_size=12))
+@given(random_lines(SAMPLED) | st.text("GXYN01.- 5+", max_size=12))
 @settings(max_examples=150, deadline=None,
           suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 def test_words_and_findings_of_random_lines_are_the_grammars(text):

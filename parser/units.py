@@ -39,6 +39,7 @@ DIMENSIONS = {name: Dimension(*row) for name, row in {
     "": (0, "", "", 3, 3),
 }.items()}
 SIGNIFICANT = 5  # digits of an area or volume before its decimals are left out
+FINE = 0.1  # mm: above it one decimal less tells as much of a small gap or ridge
 NOTHING = 1e-7  # a smaller number is what arithmetic left of 0
 
 
@@ -77,6 +78,8 @@ class Units(StrEnum):
         number = self.number(value, dimension)
         if abs(value) < NOTHING:
             return "0"
+        if dimension == "fine" and abs(value) >= FINE:
+            decimals -= 1
         if shown.power > 1:
             decimals = min(decimals, max(0, SIGNIFICANT - len(str(int(abs(number))))))
         while decimals and decimals < 8 and number and abs(number) < 2 * 10.0**-decimals:

@@ -35,6 +35,8 @@ def test_rounding_stays_within_half_of_the_last_place(unit, value, dimension):
     power, _, _, *places = DIMENSIONS[dimension]
     exact = Decimal(value) / (Decimal("25.4") ** power if unit is Units.INCH else 1)
     shown, place = Decimal(unit.digits(value, dimension)), places[unit is Units.INCH]
+    if dimension == "fine" and abs(value) >= 0.1:  # a tenth of a millimetre and more: thousandths are enough
+        place -= 1
     if power > 1:  # five digits of an area or volume are enough
         place = min(place, max(0, 5 - len(str(int(abs(exact))))))
     assert abs(shown - exact) <= Decimal(10) ** -place / 2 * (1 + Decimal("1e-9"))

@@ -25,7 +25,7 @@ const overlay = {
     this.ratio = canvas.width / canvas.clientWidth;
     this.to = (x, y, z) => camera.project(x, y, z, canvas.width, canvas.height, m);
     pen.clearRect(0, 0, canvas.width, canvas.height);
-    pen.lineJoin = "round";
+    pen.lineJoin = "round"; this.taken = [];
     if (board.rectangular) this.sides();
     if (this.shown.bed) this.openings();
     if (this.shown.ridges && ridges.n) ridges.draw(this.to, pen, this.ratio);
@@ -112,7 +112,7 @@ const overlay = {
   },
   /* The gaps beside the heads, the smallest first; one that would lie on another is left out. */
   gaps() {
-    const { ratio } = this, taken = [];
+    const { ratio } = this, taken = this.taken;
     this.sorted ??= model.heads.filter((h) => h.text).sort((a, b) => parseFloat(a.text) - parseFloat(b.text));
     for (const h of this.sorted) {
       const p = this.stands(h) && this.to(h.x, h.y - h.r, lift(h.ground ??= this.ground(h)));
@@ -132,7 +132,8 @@ const overlay = {
     pen.strokeStyle = css("INK"); pen.lineWidth = 3 * this.ratio;
     if (this.line([[x + reach, y, z], [x, y, z], [x, y + reach, z]])) pen.stroke();
     for (const [name, a, b] of [["X", x + 1.25 * reach, y], ["Y", x, y + 1.25 * reach]]) {
-      const p = this.to(a, b, z); if (p) this.text(name, p[0], p[1], css("INK"), 14, true);
+      const p = this.to(a, b, z), far = 1.5 * this.ratio;
+      if (p && !this.taken.some((q) => Math.abs(q[0] - p[0]) < 28 * far && Math.abs(q[1] + 8 * far - p[1]) < 12 * far)) this.text(name, p[0], p[1], css("INK"), 14, true);
     }
   },
   /* A reason stands on a pole; poles that stand close together get different heights. */

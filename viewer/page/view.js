@@ -183,7 +183,7 @@ const view = {
       box.addEventListener("change", async () => {
         overlay.shown[box.dataset.layer] = box.checked;
         if (box.checked && box.dataset.layer === "path" && !overlay.ways) await overlay.unpackPath();
-        this.mark();
+        this.key(); this.mark();
       });
     for (const choice of this.element.querySelectorAll("[name=tool]"))
       choice.addEventListener("change", () => { this.tool = choice.value; if (this.tool === "section") section.open(section.tabs[1]); });
@@ -200,6 +200,7 @@ const view = {
       [["tones", "a tone for each program line"], ["hollow", "not cut"]],
       [["tones", `a tone for each stage: ${model.stages.join(", ")}`], ["hollow", "not cut"]],
     ][surface.mode];
+    if (model.ridges && overlay.shown.ridges) words.push(["ridge", `ridge between passes, up to ${shown(model.ridges.highest, units.decimals + 1)} ${sign}`]);
     const key = document.getElementById("colour-key");
     key.replaceChildren(...words.map(([name, text]) => {
       const item = document.createElement("span"), swatch = document.createElement("i");

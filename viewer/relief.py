@@ -77,11 +77,13 @@ def painted(relief: Relief, colouring: str, number: NDArray[np.integer] | None =
 
 
 def height_span(relief: Relief) -> tuple[float, float]:
-    """The heights that the colours of height span: those about the board's level."""
+    """The heights that the colours of height span: those about the board's level, which is the colour of
+    neither end."""
     level = float(np.nanmedian(relief.heights))
     near = relief.heights[np.abs(relief.heights - level) <= NEAR]
     low, high = (float(near.min()), float(near.max())) if near.size else (level, level)
-    return min(low, level - LEAST), max(high, level + LEAST)
+    return (min(low, level - LEAST, level - (high - level) / 2),
+            max(high, level + LEAST, level + (level - low) / 2))
 
 
 def _by_height(relief: Relief) -> NDArray[np.float32]:

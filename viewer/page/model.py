@@ -65,7 +65,7 @@ def units_of(units: Units) -> dict[str, Any]:
 def colours() -> dict[str, tuple[int, int, int]]:
     """The palette of every other picture."""
     names = ("AT_SIZE", "PLAIN", "LEFT_LOW", "LEFT_HIGH", "DEEP_LOW", "DEEP_HIGH", "HOLLOW", "SIDE", "STRUCK",
-             "SCREW", "WASHER", "CLAMP", "CUTTER", "RIDGE", "INK", "PAPER")
+             "SCREW", "WASHER", "CLAMP", "CUTTER", "RIDGE", "LOW", "HIGH", "INK", "PAPER")
     return {name: getattr(paint, name) for name in names}
 
 

@@ -1,6 +1,7 @@
 "use strict";
 /* What stands about the surface, drawn flat over it: screws, clamps, path, reasons, the section line, zero. */
 const css = (name) => `rgb(${model.colours[name].join(" ")})`;
+const CROWD = 40; // heads in the view
 const overlay = {
   shown: { heads: true, clamps: true, ridges: true, path: false, bed: false },
   start(canvas) { this.canvas = canvas; this.pen = canvas.getContext("2d"); },
@@ -110,13 +111,16 @@ const overlay = {
     pen.fillStyle = h.struck ? css("STRUCK") : css(h.part === "head" ? "SCREW" : "WASHER"); pen.fill();
     pen.strokeStyle = css("PAPER"); pen.lineWidth = this.ratio; pen.stroke();
   },
-  /* The gaps beside the heads, the smallest first; one that would lie on another is left out. */
+  /* The gaps beside the heads, the smallest first; one that would lie on another is left out, and where many are
+     seen, most: nearer, there is room for more. */
   gaps() {
     const { ratio } = this, taken = this.taken;
     this.sorted ??= model.heads.filter((h) => h.text).sort((a, b) => parseFloat(a.text) - parseFloat(b.text));
-    for (const h of this.sorted) {
-      const p = this.stands(h) && this.to(h.x, h.y - h.r, lift(h.ground ??= this.ground(h)));
-      if (!p || taken.some((q) => Math.abs(q[0] - p[0]) < 62 * ratio && Math.abs(q[1] - p[1]) < 15 * ratio)) continue;
+    const seen = this.sorted.map((h) => [h, this.stands(h) && this.to(h.x, h.y - h.r, lift(h.ground ??= this.ground(h)))])
+      .filter(([, p]) => p && p[0] > 0 && p[1] > 0 && p[0] < this.canvas.width && p[1] < this.canvas.height);
+    const room = seen.length > CROWD ? 4 : 1;
+    for (const [h, p] of seen) {
+      if (taken.some((q) => Math.abs(q[0] - p[0]) < 62 * ratio * room && Math.abs(q[1] - p[1]) < 15 * ratio * room)) continue;
       taken.push(p);
       this.text(h.text, p[0], p[1] + 11 * ratio, h.struck ? css("STRUCK") : css("INK"), 13, true);
     }
@@ -129,8 +133,10 @@ const overlay = {
   },
   zero() {
     const { pen } = this, [x, y] = model.zero, reach = 0.07 * board.width, z = board.level;
-    pen.strokeStyle = css("INK"); pen.lineWidth = 3 * this.ratio;
-    if (this.line([[x + reach, y, z], [x, y, z], [x, y + reach, z]])) pen.stroke();
+    for (const [colour, width] of [["PAPER", 6], ["INK", 3]]) {
+      pen.strokeStyle = css(colour); pen.lineWidth = width * this.ratio;
+      if (this.line([[x + reach, y, z], [x, y, z], [x, y + reach, z]])) pen.stroke();
+    }
     for (const [name, a, b] of [["X", x + 1.25 * reach, y], ["Y", x, y + 1.25 * reach]]) {
       const p = this.to(a, b, z), far = 1.5 * this.ratio;
       if (p && !this.taken.some((q) => Math.abs(q[0] - p[0]) < 28 * far && Math.abs(q[1] + 8 * far - p[1]) < 12 * far)) this.text(name, p[0], p[1], css("INK"), 14, true);

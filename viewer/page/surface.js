@@ -29,7 +29,7 @@ const FRAGMENT = COMMON + `
 in vec2 at; in vec2 place; out vec4 colour;
 uniform int mode, reach, stages, windows; uniform float tolerance, lowest, highest, levels[64];
 uniform vec4 window_[${WINDOWS}]; uniform int since[64];
-uniform vec3 at_size, plain, left_low, left_high, deep_low, deep_high, hollow;
+uniform vec3 at_size, plain, left_low, left_high, deep_low, deep_high, hollow, low_, high_;
 vec3 by_distance(ivec2 c) {
   float worst = 0.0; int many = 0; bool known = false;
   for (int dy = -reach; dy <= reach; dy++) {
@@ -47,8 +47,7 @@ vec3 by_distance(ivec2 c) {
 }
 vec3 by_height(float z) {
   float t = clamp((z - lowest) / (highest - lowest), 0.0, 1.0);
-  return t < 0.5 ? mix(vec3(0.10, 0.16, 0.30), vec3(0.48, 0.56, 0.62), t * 2.0)
-                 : mix(vec3(0.48, 0.56, 0.62), vec3(0.98, 0.94, 0.84), t * 2.0 - 1.0);
+  return mix(low_, high_, t);
 }
 float tone(int n) { return fract(float(n) * 0.6180339887); }
 int stage_of(int row) { int n = 0; for (int k = 1; k < 64; k++) if (k < stages && row >= since[k]) n = k; return n; }
@@ -145,8 +144,8 @@ const surface = {
     set("level", board.level); set("hollow_part", board.levels.length ? HOLLOW : 1);
     set("tolerance", board.tolerance); set("lowest", board.lowest); set("highest", board.highest);
     const levels = new Float32Array(64); levels.set(board.levels.slice(0, 64)); gl.uniform1fv(this.at("levels"), levels);
-    for (const name of ["at_size", "plain", "left_low", "left_high", "deep_low", "deep_high", "hollow"])
-      gl.uniform3fv(this.at(name), model.colours[name.toUpperCase()].map((c) => c / 255));
+    for (const name of ["at_size", "plain", "left_low", "left_high", "deep_low", "deep_high", "hollow", "low_", "high_"])
+      gl.uniform3fv(this.at(name), model.colours[name.toUpperCase().replace(/_$/, "")].map((c) => c / 255));
     gl.uniform3fv(this.at("steps"), [0, 1, 2].flatMap((k) => steps[k] || [65536, 0, 1]));
     const since = model.stages.map((_, n) => board.stage.indexOf(n)), first = new Int32Array(64).fill(0x7fffffff);
     since.slice(0, 64).forEach((row, n) => { if (row >= 0) first[n] = row; });

@@ -81,6 +81,9 @@ const board = Object.assign({}, model.map, {
     this.level = this.levels.length ? this.levels[this.levels.length - 1] : at(0.5);
     this.lowest = at(0.015); this.highest = at(0.995);
     if (this.highest - this.lowest < 0.02) this.lowest = this.highest - 0.02;
+    /* Neither end of the colours belongs to the level that nearly all of the board has. */
+    const up = this.highest - this.level, down = this.level - this.lowest;
+    this.lowest = Math.min(this.lowest, this.level - up / 2); this.highest = Math.max(this.highest, this.level + down / 2);
   },
   /* "face.nc 119: G1 X620." for a row of the table of who cut. */
   lineText(row) {

@@ -1,4 +1,4 @@
-"""A small plan in characters: where the reasons are, among screws and clamps.
+"""A small plan in characters with the reasons beside it: where each is, among screws and clamps.
 
 The law: seen from above, the operator's side below, every character a place of the board; the worst reason
 at a place is the one that shows. Plain letters only, so that it reads anywhere, and no colour is needed.
@@ -6,12 +6,12 @@ at a place is the one that shows. Plain letters only, so that it reads anywhere,
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
 
-from ..parser.finding import Finding, Severity
+from ..parser.finding import Finding
 from ..sim.board import board_outline
 from ..sim.result import Result
 from ..sim.solids import ObstacleSolid
@@ -19,31 +19,35 @@ from .layout import Row, clean
 
 WIDE, HIGH = 40, 8  # characters, the frame included
 ASPECT = 2.0  # a character is about twice as high as wide; common practice, no published source
-MOST = 6  # reasons that get a number
+SIGNS = "123456789"  # of the reasons on the plan
 MARGIN = 0.06  # of the board: what lies beside it
 SCREW, CLAMP, OBSTACLE, HOLE = "o", "#", "=", "."
 
 
-def plan_rows(result: Result) -> Iterator[Row]:
-    """The plan with its reasons beside it; nothing where no reason has a place."""
-    marks = marked(result)
-    if marks:
-        beside = [f"{n} {f.program} {f.line}: {f.kind}" for n, f in enumerate(marks, 1)]
-        drawn = drawing(result, marks)
-        beside += [""] * (len(drawn) - 1 - len(beside)) + [meaning(drawn)]
-        for number, (line, words) in enumerate(zip(drawn, beside, strict=False)):
-            yield Row("PLAN" if number == 0 else "", f"{line}  {clean(words)}".rstrip(), one_line=True)
+def plan_rows(result: Result, reasons: Sequence[tuple[Finding, str]], more: str = "") -> Iterator[Row]:
+    """The plan, and beside it each reason in a line, by its number; the lines alone where none has a place.
+    `more` comes last."""
+    marks = marked(result, [found for found, _ in reasons])
+    number = {id(found): sign for sign, found in marks}
+    beside = [f"{number.get(id(found), '-')} {said}" for found, said in reasons]
+    drawn = drawing(result, marks) if marks else []
+    if drawn:
+        words = [meaning(drawn), more]
+        beside += [""] * (len(drawn) - 1 - len(beside)) + ["; ".join(filter(None, words))]
+    wide = max(map(len, drawn), default=0)
+    for row, words in enumerate(beside):
+        line = drawn[row] if row < len(drawn) else ""
+        yield Row("ALL" if row == 0 else "", f"{line:{wide}}  {clean(words)}".rstrip() if drawn else words,
+                  one_line=True)
 
 
-def marked(result: Result) -> list[Finding]:
-    """The worst reasons that have a place, one for each line and kind."""
-    placed = [f for f in result.findings
-              if f.severity is not Severity.NOTE and f.at is not None and np.isfinite(f.at[:2]).all()]
-    first = {(f.stage, f.line, f.kind): f for f in reversed(placed)}
-    return [f for f in placed if first[f.stage, f.line, f.kind] is f][:MOST]
+def marked(result: Result, reasons: Sequence[Finding]) -> list[tuple[str, Finding]]:
+    """The reasons that have a place, each with the sign that it gets on the plan."""
+    placed = [f for f in reasons if f.at is not None and np.isfinite(f.at[:2]).all()]
+    return list(zip(SIGNS, placed, strict=False))
 
 
-def drawing(result: Result, marks: list[Finding]) -> list[str]:
+def drawing(result: Result, marks: list[tuple[str, Finding]]) -> list[str]:
     """The board's frame with what stands in and about it, back row first."""
     sheet = Sheet(result)
     for hole in (hole for stage in result.stages for hole in stage.holes):
@@ -53,8 +57,8 @@ def drawing(result: Result, marks: list[Finding]) -> list[str]:
             sheet.put(head.at, SCREW)
         for body in (*solids.obstacles, *solids.clamps):
             sheet.fill(body.footprint.shape, OBSTACLE if isinstance(body, ObstacleSolid) else CLAMP)
-    for number, found in reversed([*enumerate(marks, 1)]):
-        sheet.put((found.at or (0, 0))[:2], str(number))
+    for sign, found in reversed(marks):
+        sheet.put((found.at or (0, 0))[:2], sign)
     return sheet.lines()
 
 

@@ -6,6 +6,7 @@ The law: figures come from StageFigures and Budget, names from the job; here the
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from math import isfinite
 
 from ..parser.job import Stage, Tram
@@ -22,7 +23,7 @@ from .slack_rows import holder_rows, slack_rows
 from .standing import screw_place, spots, standing, stops, touch_words, zero_words
 from .stop_rows import fit_rows, stop_rows
 
-GAPS = 3  # smallest gaps of a stage on the first screen
+GAPS, FEW = 3, 2  # smallest gaps of a stage on the first screen; where there are reasons
 
 
 def stage_rows(result: Result, everything: bool) -> Iterator[Row]:
@@ -35,31 +36,35 @@ def stage_rows(result: Result, everything: bool) -> Iterator[Row]:
     names = [figures.name for figures in result.stages]
     for number, figures in enumerate(result.stages):
         if not everything and names.index(worst if worst in names else names[0]) != number:
-            yield Row("STAGE", brief(result, figures))
+            yield Row("STAGE", brief(result, figures), one_line=True)
             continue
         stage = next(s for s in result.job.stages if s.name == figures.name)
-        if len(result.stages) > 1:
+        stand = stand_rows(result, stage, result.records[number].reading if kept else None)
+        if len(result.stages) > 1 and everything:
             yield Row("STAGE", figures.name)
-        yield from stand_rows(result, stage, result.records[number].reading if kept else None)
+        elif len(result.stages) > 1:
+            first = next(stand)
+            yield replace(first, text=f"{figures.name}: {first.text}")
+        yield from stand
         if everything:
             yield from stop_rows(figures, result.job.units)
             yield from fit_rows(figures, result.job.units)
-        yield from gap_rows(result, figures, everything)
+        yield from gap_rows(result, figures, everything, GAPS if roomy else FEW)
         yield from holder_rows(figures, result.job.units, everything)
         if everything or roomy:
             yield from slack_rows(figures, result.job.units, everything)
         yield from cut_rows(result, figures, everything)
         for feeds in figures.feeds:
             yield from knob_rows(feeds, result.job.units)
-        yield Row("TIME", time_words(figures, result.job.units, everything))
+        yield Row("TIME", time_words(figures, result.job.units, everything), beside=not everything)
     yield from budget_rows(result, everything or roomy)
 
 
 def brief(result: Result, figures: StageFigures) -> str:
     """A stage in a row: its nearest body, its time, and the call that shows it in full."""
     nearest = min(figures.clearances, key=lambda gap: gap.clearance, default=None)
-    gap = f"{_gap(result, nearest)}, " if nearest is not None else ""
-    return f"{figures.name}: {gap}{clock(figures.seconds)}; --stage \"{figures.name}\" shows it"
+    gap = f", {_gap(result, nearest, short=True)}" if nearest is not None else ""
+    return f"--stage \"{figures.name}\" shows it: {clock(figures.seconds)}{gap}"
 
 
 def stand_rows(result: Result, stage: Stage, reading: Reading | None) -> Iterator[Row]:
@@ -71,7 +76,7 @@ def stand_rows(result: Result, stage: Stage, reading: Reading | None) -> Iterato
         yield Row("", f"Z touched off: {touch_words(job, stage)}")
     if job.fasteners or job.clamps:
         screws, clamps = (", ".join(names) or "none" for names in (groups, now.clamps))
-        yield Row("", f"screws in: {screws}; clamps on: {clamps}")
+        yield Row("", f"screws in: {screws}; clamps on: {clamps}", beside=True)
     if job.board.parts:
         on = dict.fromkeys(piece.part for piece in lying(job, stage))
         off = ", ".join(part.name for part in job.board.parts if part.name not in on)
@@ -79,7 +84,7 @@ def stand_rows(result: Result, stage: Stage, reading: Reading | None) -> Iterato
     if job.machine.tram is not None:
         yield Row("", lean_words(job.machine.tram, job.units))
     attended = list(stops(stage, reading, job.units))
-    yield Row("", "stops: " + ("; ".join(attended) if attended else "none in the program"))
+    yield Row("", "stops: " + ("; ".join(attended) if attended else "none in the program"), beside=True)
 
 
 def lean_words(tram: Tram, units: Units) -> str:
@@ -101,17 +106,18 @@ def _cutters(result: Result, stage: Stage, reading: Reading | None) -> str:
     return ", then ".join(labels) or "cutter as the last stage left it"
 
 
-def gap_rows(result: Result, figures: StageFigures, everything: bool) -> Iterator[Row]:
+def gap_rows(result: Result, figures: StageFigures, everything: bool, most: int = GAPS) -> Iterator[Row]:
     """The smallest gaps, nearest first."""
     near = sorted(figures.clearances, key=lambda gap: gap.clearance)
-    shown = near if everything else near[:GAPS]
+    shown = near if everything else near[:most]
     for number, gap in enumerate(shown):
-        yield Row("GAPS" if number == 0 else "", _gap(result, gap), one_line=not everything)
+        yield Row("GAPS" if number == 0 else "", _gap(result, gap), one_line=not everything,
+                  beside=number > 0 and not everything)
 
 
-def _gap(result: Result, gap: ClearanceFigures) -> str:
+def _gap(result: Result, gap: ClearanceFigures, short: bool = False) -> str:
     units, screw = result.job.units, screw_place(result.job, gap.about)
-    name = f"{gap.about} ({screw})" if screw else gap.about
+    name = f"{gap.about} ({screw})" if screw and not short else gap.about
     free = f"{units.text(gap.clearance)} free"
     said = free if gap.clearance >= 0 else f"{units.text(-gap.clearance)} TOO LOW"
     told = gap.cover is not None and gap.cover >= 0 and units.text(gap.cover) != units.text(gap.clearance)
@@ -122,7 +128,7 @@ def _gap(result: Result, gap: ClearanceFigures) -> str:
 def cut_rows(result: Result, figures: StageFigures, everything: bool = False) -> Iterator[Row]:
     """What is cut: face and holes, each cutter's chips."""
     units = result.job.units
-    said = ", ".join([*_face(figures, units), *_holes(figures, units)])
+    said = ", ".join([*_face(figures, units, everything), *_holes(figures, units)])
     yield Row("CUT", said or "no face and no holes are wanted")
     if everything and figures.face is not None and figures.face.histogram is not None:
         yield from histogram_rows(figures.face.histogram, units)
@@ -132,13 +138,13 @@ def cut_rows(result: Result, figures: StageFigures, everything: bool = False) ->
             yield Row("", more)
 
 
-def _face(figures: StageFigures, units: Units) -> Iterator[str]:
+def _face(figures: StageFigures, units: Units, everything: bool) -> Iterator[str]:
     face = figures.face
     if face is None:
         return
-    yield f"face of {units.text(face.area, 'area')}, {units.text(face.missed_area, 'area')} left uncut"
+    yield f"face {units.text(face.area, 'area')}, {units.text(face.missed_area, 'area')} uncut"
     if face.lowest is not None and face.highest is not None:
-        yield f"Z {reach((face.lowest, face.highest), units, 'length')}{_flat(face, units)}"
+        yield f"Z {reach((face.lowest, face.highest), units, 'length')}{_flat(face, units) * everything}"
     if face.ridge_height is not None and isfinite(face.ridge_height):
         yield f"ridges {units.text(face.ridge_height, 'fine')}"
 

@@ -20,19 +20,20 @@ from .standing import screw_place
 from .weights import TONES, WORDS, repeats
 
 VERDICTS = {Verdict.STOP: "DO NOT RUN", Verdict.CAUTION: "LOOK FIRST", Verdict.CLEAR: "NOTHING FOUND"}
-OTHERS = 5  # further reasons on the first screen
+REASONS = 7  # on the first screen
+GIVEN = 9  # things that were not given
+SHORT = 12  # digits of a checksum
 NEVER = "hold-down, sharpness, a cutter slipping, wiring"
 
 
 def report(result: Result, *, everything: bool = False) -> list[Row]:
     """The rows of the first screen; with `everything`, every reason, gap and unchecked thing in full."""
     return [
-        *verdict_rows(result), Row(),
+        *verdict_rows(result),
         *worst_rows(result),
         *other_rows(result, everything),
         *quiet_rows(result),
-        *plan_rows(result), Row(),
-        *stage_rows(result, everything), Row(),
+        *stage_rows(result, everything),
         *unchecked_rows(result, everything),
         *caution_rows(result, everything),
         *closing_rows(result),
@@ -40,12 +41,13 @@ def report(result: Result, *, everything: bool = False) -> list[Row]:
 
 
 def verdict_rows(result: Result) -> Iterator[Row]:
-    """Verdict and title; each stage with its program and checksum; how many reasons."""
+    """Verdict and title; each stage's program with its checksum's beginning; how many reasons."""
     programs = ", ".join(dict.fromkeys(stage.program for stage in result.stages))
     yield Row(VERDICTS[result.verdict], result.job.title or programs, result.verdict.value, one_line=True)
-    for stage in result.stages:
-        yield Row("", f"{stage.program}, sha256 {stage.sha256[:16]}, stage {stage.name}", one_line=True)
-    yield Row("", counts(result))
+    for number, stage in enumerate(result.stages):
+        yield Row("", f"{stage.program} sha256 {stage.sha256[:SHORT]} ({stage.name})", one_line=True,
+                  beside=number > 0)
+    yield Row("", counts(result), beside=True)
 
 
 def counts(result: Result) -> str:
@@ -70,9 +72,9 @@ def worst_rows(result: Result) -> Iterator[Row]:
     if found.shown is not None:
         yield Row(" where", where(found, result))
     if found.value is not None:
-        yield Row(" size", size(found, result))
+        yield Row(" size", size(found, result), beside=True)
     if reason := why(found.kind):
-        yield Row(" why", reason)
+        yield Row(" why", reason, beside=True)
     yield Row(" do", found.advice(units))
 
 
@@ -111,19 +113,31 @@ def size(found: Finding, result: Result) -> str:
 
 
 def other_rows(result: Result, everything: bool) -> Iterator[Row]:
-    """The other reasons, worst first: a line for each, or one for all of a kind in a stage."""
-    others = alike(result.findings[1:], everything)
-    shown = others if everything else others[:OTHERS]
-    for found, more in shown:
-        line = f" {found.line}" if found.line else ""
-        place = f"{found.program or 'job'}{line}" + (f" and {more} more like it" if more else "")
-        text = f"{place}: {found.message(result.job.units)}{repeats(found)}"
-        yield Row(WORDS[found.severity], text, TONES[found.severity], one_line=not everything)
-        if everything:
-            yield Row(" do", found.advice(result.job.units))
-    hidden = len(result.findings) - 1 - len(shown)
-    if not everything and hidden > 0:
+    """Where all reasons are, with a line for each, or one for all of a kind in a stage, worst first. With
+    `everything`, each in full."""
+    reasons = alike(result.findings, everything)
+    shown = reasons if everything else reasons[:REASONS]
+    if len(reasons) > 1 or any(found.at is not None for found, _ in reasons):
+        said = [(found, f"{found.program} {found.line}: {found.kind}" if everything
+                 else brief(result, found, more)) for found, more in shown[:REASONS]]
+        yield from plan_rows(result, said, "" if everything or len(said) < 2 else "--all: in full")
+    hidden = len(result.findings) - sum(more + 1 for _, more in shown)
+    if hidden > 0:
         yield Row("", f"{hidden} more: --all shows every one.")
+    for found, more in shown[1:] if everything else ():
+        yield Row(WORDS[found.severity], full(result, found, more), TONES[found.severity])
+        yield Row(" do", found.advice(result.job.units))
+
+
+def brief(result: Result, found: Finding, more: int) -> str:
+    """ "stop face.nc 119: …" for a line."""
+    return f"{WORDS[found.severity]} {full(result, found, more)}"
+
+
+def full(result: Result, found: Finding, more: int) -> str:
+    line = f" {found.line}" if found.line else ""
+    place = f"{found.program or 'job'}{line}" + (f" and {more} more like it" if more else "")
+    return f"{place}: {found.message(result.job.units)}{repeats(found)}"
 
 
 def quiet_rows(result: Result) -> Iterator[Row]:
@@ -149,9 +163,10 @@ def unchecked_rows(result: Result, everything: bool) -> Iterator[Row]:
         for number, each in enumerate(result.unchecked):
             yield Row("UNSEEN" if number == 0 else "", f"{each.what}: {each.why}")
     else:
-        given = ", ".join(dict.fromkeys(each.what for each in result.unchecked))
-        yield Row("UNSEEN", f"not given: {given or 'nothing is missing'}")
-    yield Row("UNSEEN" if everything and not result.unchecked else "", f"never checked: {NEVER}")
+        given = list(dict.fromkeys(each.what for each in result.unchecked))
+        more = f"; and {len(given) - GIVEN} more: --all tells each, and why" if len(given) > GIVEN else ""
+        yield Row("UNSEEN", f"not given: {', '.join(given[:GIVEN]) or 'nothing is missing'}{more}")
+    yield Row("UNSEEN" if everything and not result.unchecked else "", f"never checked: {NEVER}", beside=True)
 
 
 def caution_rows(result: Result, everything: bool) -> Iterator[Row]:
@@ -164,7 +179,7 @@ def closing_rows(result: Result) -> Iterator[Row]:
     """What stays to be done by a person, whatever the verdict."""
     run = "When mended, run" if result.verdict is Verdict.STOP else "Run"
     yield Row("THEN", f"{run} it in the air, hand on the stop; then put the zero back.")
-    yield Row("", "Eyes, ears, dust; stay with the machine; its maker's manual comes first.")
+    yield Row("", "Eyes, ears, dust; stay with the machine; its maker's manual comes first.", beside=True)
 
 
 def reading_of(result: Result, stage: str) -> Reading | None:

@@ -92,7 +92,7 @@ def test_files_asked_for_are_written(answered, capsys, monkeypatch):
 
 def test_one_stage_is_reported(answered, capsys, monkeypatch):
     assert run(monkeypatch, "check", "job.toml", "--stage", "face") == 1
-    assert "stage face" in capsys.readouterr().out
+    assert "(face)" in capsys.readouterr().out
 
 
 def test_several_jobs_are_reported_one_after_the_other(answered, capsys, monkeypatch):

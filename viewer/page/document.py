@@ -75,8 +75,8 @@ def asset(name: str) -> str:
 def style() -> str:
     """The style sheet with the palette of every other view put in."""
     named = {name: paint.hexed(getattr(paint, name)) for name in
-             ("AT_SIZE", "LOW", "HIGH", "LEFT_LOW", "LEFT_HIGH", "DEEP_LOW", "DEEP_HIGH", "STRUCK", "SCREW", "CLAMP", "INK",
-              "PAPER", "PLAIN", "WASHER", "HOLLOW")}
+             ("AT_SIZE", "LOW", "HIGH", "LEFT_LOW", "LEFT_HIGH", "DEEP_LOW", "DEEP_HIGH", "STRUCK", "SCREW",
+              "CLAMP", "INK", "PAPER", "PLAIN", "WASHER", "HOLLOW")}
     rules = "".join(f"--{name.lower().replace('_', '-')}:{color};" for name, color in named.items())
     return f":root{{{rules}}}\n{asset('page.css')}{asset('plan.css')}"
 

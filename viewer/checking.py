@@ -74,6 +74,20 @@ def check_jobs(paths: Sequence[Path], asked: Asked, outputs: Outputs) -> int:
     return max(status(result) for result in results)
 
 
+def resume_job(paths: Sequence[Path], asked: Asked, outputs: Outputs, line: int) -> int:
+    """Check one job and say how to go on at a line of a stage; the exit status (0 or 1)."""
+    if len(paths) > 1 or outputs:
+        raise Refused("--resume takes one job, and writes no file")
+    result = check_one(paths[0], asked)
+    if len(result.stages) > 1:
+        names = ", ".join(stage.name for stage in result.stages)
+        raise Refused(f"--resume {line}: say in which stage, with --stage; the job's stages are {names}")
+    from .resume_rows import resume_rows
+    from .terminal import closing_rows, verdict_rows
+    show_rows([*verdict_rows(result), *resume_rows(result, line), *closing_rows(result)])
+    return status(result)
+
+
 def check_places(outputs: Outputs) -> None:
     """Raises Refused when a file that was asked for cannot be written: told before the work."""
     for option, path in outputs.named:

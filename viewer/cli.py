@@ -83,6 +83,9 @@ def check(
         metavar="50:150", help="The range of the feed knob: which settings leave what is right.")] = None,
     spindle_override: Annotated[str | None, typer.Option(
         metavar="50:120", help="The range of the knob for the spindle's speed.")] = None,
+    resume: Annotated[int | None, typer.Option(
+        min=1, metavar="LINE", help="After a stop that nobody planned: from which line to go on, and what to "
+                                    "set before.")] = None,
     against: Annotated[Path | None, typer.Option(
         metavar="RESULT", help="Do not check: say whether this old result file still holds.")] = None,
     watch: Annotated[bool, typer.Option(
@@ -106,6 +109,9 @@ def check(
     if against is not None:
         from .against import hold_against
         raise typer.Exit(hold_against(jobs, against, asked))
+    if resume is not None:
+        from .checking import resume_job
+        raise typer.Exit(resume_job(jobs, asked, outputs, resume))
     if workers is not None or cluster is not None or len(jobs) > several:  # a folder of many
         from .library import check_library
         raise typer.Exit(check_library(jobs, asked, outputs, workers, cluster))

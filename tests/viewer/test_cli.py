@@ -101,6 +101,29 @@ def test_several_jobs_are_reported_one_after_the_other(answered, capsys, monkeyp
     assert capsys.readouterr().out.count("DO NOT RUN") == 2
 
 
+def test_where_to_go_on_after_a_stop_that_nobody_planned(tmp_path, capsys, monkeypatch):
+    """A pass that begins in the cut, the way to it before and after, and all that the control must know."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "face.nc").write_text(
+        "G21 G90 G17 G94 G54\nT1\nG0 Z20\nS12500 M3\n"
+        "G0 X-20 Y0\nG0 Z5\nG1 Z-0.4 F800\nG1 X120 F2000\nG0 Z10\n"
+        "G0 X-20 Y20\nG0 Z5\nG1 Z-0.4 F800\nG1 X120 F2000\nG0 Z10\nM5\nM30\n")
+    (tmp_path / "job.toml").write_text(
+        'board = { material = "MDF", x = [0, 100], y = [0, 40], thickness = 18 }\n'
+        'cutters = [{ number = 1, shape = "facing", diameter = 25, edges = 2 }]\n'
+        'stages = [{ name = "face", program = "face.nc", start = [0, 0, 30], cutter = 1 }]\n')
+    assert run(monkeypatch, "check", "job.toml", "--resume", "13") == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "RESUME face.nc line 13: G1 X120 F2000" in said
+    assert "no Line 13 begins in the cut, at X-20 Y20 Z-0.4 on the control: do not go on there." in said
+    assert "from line 11: the tip is then at X-20 Y20 Z10, above all that stands" in said
+    assert "or line 14" not in said  # it begins at the end of the pass, in the board
+    assert "set G21 G17 G90 G94 G54 G0; cutter 1 in the spindle; S12500 M3; F2000" in said
+    assert "go Z10 or higher first (highest is the board); then X-20 Y20; start the spindle; then Z10" in said
+    assert run(monkeypatch, "check", "job.toml", "--resume", "13", "--json", "r.json") == 2
+    assert run(monkeypatch, "check", "job.toml", "--resume", "99") == 2
+
+
 def test_a_folder_stands_for_its_job(answered, capsys, monkeypatch):
     assert run(monkeypatch, "check", ".") == 1
     assert capsys.readouterr().out.count("DO NOT RUN") == 1

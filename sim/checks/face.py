@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+import shapely
 
 from ...parser.finding import Finding, Phrase, Point, finding
 from ..cusps import margin
+from ..cutters import profile_of
 from ..evidence import Check, Evidence
 from ..faced import Faced, faced
 from ..heights import heights_of
@@ -19,6 +21,9 @@ from ..leftovers import Leftover
 from ..remedies import narrower, remedy
 from ..ridges import Ridge, highest_ridges
 from ..stage_figures import FaceFigures, RidgeFigures
+
+
+SEEN = 1.0  # mm²: less of a board is not worth a word
 
 
 def unfinished(evidence: Evidence) -> Iterator[Finding]:
@@ -45,12 +50,30 @@ def edge_left(face: Faced, piece: Leftover) -> Finding:
 
 
 def farther_out(face: Faced, piece: Leftover, shown: Point, closer: float | None) -> Phrase:
-    """What brings the cutter to a piece at the border; with no pass low enough the passes have to go down."""
+    """What brings the cutter to a piece at the border; with no pass low enough the passes have to go down, and
+    where the machine's travel ends before it nothing does."""
+    beyond = out_of_reach(face, piece)
+    if beyond > SEEN:
+        return Phrase("Trim the board to what is faced: {beyond:area} of this lie where the machine's travel "
+                      "takes no cutter of this stage", {"beyond": beyond})
     if piece.depth > 0 and (len(face.passes) or face.passes.stamps):
         or_closer = "" if closer is None else ", or bring the passes to {closer:length} apart or less"
         return Phrase("Take the path {farther:length} farther out at {middle:place}" + or_closer,
                       {"farther": piece.depth, "middle": shown, "closer": closer})
     return Phrase("Take passes over it down to Z {low:length} (as the control shows it)", {"low": shown[2]})
+
+
+def out_of_reach(face: Faced, piece: Leftover) -> float:
+    """mm² of a piece that no place within the machine's travel brings a cutter to; 0 where travel is not
+    known. A cutter reaches as far beyond its axis as it is wide."""
+    machine, widest = face.evidence.job.machine, max(
+        (profile_of(cutter).radius for cutter in face.evidence.cutters if cutter is not None), default=0.0)
+    travel, origin = machine.travel, machine.origin
+    if travel is None or origin is None or travel.x is None or travel.y is None:
+        return 0.0
+    (x0, x1), (y0, y1) = travel.x, travel.y
+    axis = shapely.box(x0 - origin[0], y0 - origin[1], x1 - origin[0], y1 - origin[1])
+    return float(shapely.difference(piece.shape, axis.buffer(widest, quad_segs=64)).area)
 
 
 def missed(face: Faced, piece: Leftover) -> Finding:

@@ -22,7 +22,6 @@ from ..remedies import narrower, remedy
 from ..ridges import Ridge, highest_ridges
 from ..stage_figures import FaceFigures, RidgeFigures
 
-
 SEEN = 1.0  # mm²: less of a board is not worth a word
 
 
@@ -50,8 +49,8 @@ def edge_left(face: Faced, piece: Leftover) -> Finding:
 
 
 def farther_out(face: Faced, piece: Leftover, shown: Point, closer: float | None) -> Phrase:
-    """What brings the cutter to a piece at the border; with no pass low enough the passes have to go down, and
-    where the machine's travel ends before it nothing does."""
+    """What brings the cutter to a piece at the border; with no pass low enough the passes have to go down,
+    and where the machine's travel ends before it nothing does."""
     beyond = out_of_reach(face, piece)
     if beyond > SEEN:
         return Phrase("Trim the board to what is faced: {beyond:area} of this lie where the machine's travel "

@@ -210,7 +210,7 @@ def test_missed_area_against_the_map(new_program, rows):
     ("x = [40, 300], y = [0, 200]", None)])
 def test_a_rim_that_the_machine_cannot_reach_is_no_matter_of_the_path(found, travel, beyond):
     """The axis may go to Y 130 - 50 = 80 of the board, the cutter of 25 to 92.5: of the rim from 87.5 (a last
-    pass at Y75) to 100 a strip of 7.5 stays out of reach. In X the axis begins at -60 or -20: all is reached."""
+    pass at Y75) to 100 a strip of 7.5 stays out of reach. In X the axis begins at -60 or -20: far enough."""
     lines = "".join(f"G0 X-20 Y{y}\nG0 Z-0.4\nG1 X220 F2000\nG0 Z20\n" for y in (0, 20, 40, 60, 75))
     machine = f"origin = [60, 50, -70]\ntravel = {{ {travel}, z = [-120, 0] }}"
     (said,) = found("edge-left", lines, machine=machine, stage="face = { z = -0.4 }")

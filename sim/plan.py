@@ -93,8 +93,31 @@ def _outermost(parts: NDArray[np.object_]) -> NDArray[np.object_]:
 
 @QUIETLY
 def without(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
-    """What of a region lies outside another."""
-    return _areas(shapely.difference(region, other, grid_size=GRID))
+    """What of a region lies outside another. Round parts have thousands of corners: those that lie wholly
+    inside become holes as they are, and only what meets the region's border is cut there."""
+    parts = shapely.get_parts(other)
+    parts = parts[shapely.intersects(region, parts)]
+    if not len(parts):
+        return region
+    inside = shapely.contains_properly(region, parts)
+    rest = region if inside.all() else shapely.difference(
+        region, shapely.MultiPolygon(list(parts[~inside])), grid_size=GRID)
+    made = _with_holes(rest, parts[inside]) if inside.any() else rest
+    return _areas(shapely.difference(region, other, grid_size=GRID) if made is None else made)
+
+
+def _with_holes(region: BaseGeometry, parts: NDArray[np.object_]) -> BaseGeometry | None:
+    """A region with holes where some parts are that lie inside it; None where these are no simple holes, or
+    touch one another or the border."""
+    if shapely.get_num_interior_rings(parts).any():
+        return None
+    pieces, put = [], 0
+    for piece in shapely.get_parts(region):
+        mine = parts[shapely.contains_properly(piece, parts)]
+        put += len(mine)
+        pieces.append(shapely.Polygon(piece.exterior, [*piece.interiors, *(part.exterior for part in mine)]))
+    made = pieces[0] if len(pieces) == 1 else shapely.MultiPolygon(pieces)
+    return made if put == len(parts) and shapely.is_valid(made) else None
 
 
 @QUIETLY

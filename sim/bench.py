@@ -93,6 +93,7 @@ class Bench:
         job = with_board(job)
         board = board_outline(job)
         laid = lay_board(job, board)
+        laid.surface.threads = threads
         faces = dict(untouched(laid.job)) | faces_before(laid)
         store = Store.of_board(laid.job, laid.surface)
         bench = cls(laid.job, dialect_of(job), laid.surface, store, threads, progress, Standing(), Standing(),

@@ -139,11 +139,14 @@ def lowering(stages: Sequence[Evidence], number: int) -> Lowered:
     after = stages[number + 1].cut.before if number + 1 < len(stages) else surface.heights
     counts, lowest = np.zeros(1, np.int64), np.inf
     cells = np.logical_or.reduce([face.measured for face in faced(facing)])
-    for band in surface.bands():
+
+    def seen(band: slice) -> tuple[NDArray[np.int64], float]:
         here, left = cells[band], after[band]
         each = (before[band] - left)[here]
-        counts = added(counts, each[each > LOWERED], STEP)
-        lowest = min(lowest, float(left[here].min(initial=np.inf)))
+        return steps_of(each[each > LOWERED], STEP), float(left[here].min(initial=np.inf))
+
+    for more, low in surface.over_bands(seen):
+        counts, lowest = added(counts, more), min(lowest, low)
     pieces = {} if len(facing.lying) == 1 else {
         piece.name: float(after[cells & surface.mask(piece.outline)].min(initial=np.inf))
         for piece in facing.lying}
@@ -156,14 +159,19 @@ def middle_of(evidence: Evidence, cells: NDArray[np.bool_], after: NDArray[np.fl
     counts, every = np.zeros(1, np.int64), FEW if cells.size > FEW * FEW * FEW else 1
     for band in evidence.surface.bands():
         some = cells[band][::every, ::every]
-        counts = added(counts, after[band][::every, ::every][some] - np.float32(lowest), LOWERED)
+        heights = after[band][::every, ::every][some]
+        counts = added(counts, steps_of(heights - np.float32(lowest), LOWERED))
     middle = median_of(counts, LOWERED)
     return np.inf if middle is None else lowest + middle
 
 
-def added(counts: NDArray[np.int64], values: NDArray[np.float32], step: float) -> NDArray[np.int64]:
-    """Counts of each whole number of steps, with some values more."""
-    steps = np.bincount(np.rint(values * np.float32(1 / step)).astype(np.intp))
+def steps_of(values: NDArray[np.float32], step: float) -> NDArray[np.int64]:
+    """How many values lie at each whole number of steps."""
+    return np.bincount(np.rint(values * np.float32(1 / step)).astype(np.intp))
+
+
+def added(counts: NDArray[np.int64], steps: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Counts of each whole number of steps, with some more of them."""
     counts = np.pad(counts, (0, max(0, len(steps) - len(counts))))
     counts[:len(steps)] += steps
     return counts

@@ -16,7 +16,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from .cut import usable_cores
+from .bands import usable_cores
 from .footprints import outlines
 from .passes import Passes
 from .plan import GRID, common, joined, without

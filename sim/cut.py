@@ -7,7 +7,6 @@ off adds up to what the map lost.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
@@ -18,6 +17,7 @@ from numpy.typing import NDArray
 
 from ..parser.job import Cutter
 from ..parser.motion import Motion
+from .bands import usable_cores
 from .kernels import sweep
 from .paths import RapidPath
 from .surface import Surface
@@ -96,13 +96,6 @@ def cut_again(surface: Surface, sweeps: Sweeps, first_id: int, threads: int | No
     with ThreadPoolExecutor(threads) as pool:
         starts, pairs = _binned(surface, sweeps)
         _swept(surface, sweeps, starts, pairs, first_id, pool, threads, None)
-
-
-def usable_cores() -> int:
-    """How many cores this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 def _copied(heights: NDArray[np.float32], pool: ThreadPoolExecutor, threads: int) -> NDArray[np.float32]:

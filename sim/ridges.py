@@ -16,7 +16,7 @@ from .bends import Ridge, across_bends, beside
 from .evidence import Evidence, once
 from .faced import Faced, faced
 from .stepover import step_between
-from .windows import extreme_about
+from .windows import Line, extreme_along
 
 ONE_WAY = np.pi / 180  # rad: passes whose directions differ by less run the same way
 FEW = 0.02  # part of the face under which a direction is not asked about
@@ -31,10 +31,10 @@ def highest_ridges(evidence: Evidence) -> tuple[Ridge | None, ...]:
 def highest_ridge(face: Faced) -> Ridge | None:
     """The highest ridge inside the finished region; None where there are no two passes side by side."""
     motion = face.evidence.motion
-    counts = np.zeros(len(motion), np.int64)
-    for band in face.evidence.surface.bands():
-        rows, finished = _finished(face, band)
-        counts += np.bincount(rows[finished], minlength=len(motion))[:len(motion)]
+    if not face.measured.any():
+        return None
+    counts = sum(face.evidence.surface.over_bands(lambda band: _cells_of_each(face, band)),
+                 np.zeros(len(motion), np.int64))
     straight, found = np.zeros(len(counts), np.bool_), []
     for moves, step, heading in _directions(face, counts):
         straight |= moves
@@ -65,52 +65,43 @@ def _finished(face: Faced, band: slice) -> tuple[NDArray[np.int32], NDArray[np.b
     return rows, face.measured[band] & (rows >= 0) & (surface.heights[band] <= face.wanted.highest)
 
 
+def _cells_of_each(face: Faced, band: slice) -> NDArray[np.int64]:
+    """(n,) how many finished cells of some rows each move cut last."""
+    rows, finished = _finished(face, band)
+    n = len(face.evidence.motion)
+    return np.bincount(rows[finished], minlength=n)[:n]
+
+
 def _ridge(face: Faced, moves: NDArray[np.bool_], step: float, heading: float) -> Ridge | None:
     """The highest ridge that some moves left."""
     surface = face.evidence.surface
-    window = _line(step / surface.cell, heading + np.pi / 2)
-    best, where = -1.0, (0, 0)
-    for band in surface.bands():
-        rise, first = _rises(face, moves, window, band)
-        j, i = np.unravel_index(int(rise.argmax()), rise.shape)
-        if rise[j, i] > best:
-            best, where = float(rise[j, i]), (int(j) + first, int(i))
-    return None if best < 0 else replace(_told(face, moves, window, step, *where), heading=heading)
+    line = Line.of(step / surface.cell, heading + np.pi / 2)
+    rises = surface.over_bands(lambda band: _greatest_rise(face, moves, line, band))
+    rise, j, i = max(rises, key=lambda each: each[0])  # the first of equals
+    return None if rise < 0 else replace(_told(face, moves, line.about(j, i), step), heading=heading)
 
 
-def _rises(face: Faced, moves: NDArray[np.bool_], window: NDArray[np.bool_], band: slice
-           ) -> tuple[NDArray[np.float32], int]:
-    """How far crests stand over troughs within a window about each cell that some moves cut last (-1 at
-    others), and the first row that this is for: of rows as whole as their neighbours are known."""
-    reach = window.shape[0] // 2
-    low, high = max(0, band.start - reach), min(face.evidence.surface.shape[0], band.stop + reach)
+def _greatest_rise(face: Faced, moves: NDArray[np.bool_], line: Line, band: slice) -> tuple[float, int, int]:
+    """How far a crest of some moves stands over a trough on a line through a cell of some rows, at most (-1:
+    they cut none of them last), and the row and column of the cell."""
+    low, high = max(0, band.start - line.rows), min(face.evidence.surface.shape[0], band.stop + line.rows)
     rows, cells = _finished(face, slice(low, high))
     cells &= moves[np.clip(rows, 0, len(moves) - 1)]
     inner = slice(band.start - low, band.stop - low)
     if not cells[inner].any():
-        return np.full((1, 1), -1.0, np.float32), band.start
+        return -1.0, band.start, 0
     heights, none = face.evidence.surface.heights[low:high], np.float32(np.inf)
-    crest = extreme_about(np.maximum, np.where(cells, heights, -none), window, -np.inf)[inner]
-    trough = extreme_about(np.minimum, np.where(cells, heights, none), window, np.inf)[inner]
-    return np.where(cells[inner], crest - trough, np.float32(-1.0)), band.start
+    crest = extreme_along(np.maximum, np.where(cells, heights, -none), line, low, -np.inf)[inner]
+    trough = extreme_along(np.minimum, np.where(cells, heights, none), line, low, np.inf)[inner]
+    rise = np.where(cells[inner], crest - trough, np.float32(-1.0))
+    j, i = np.unravel_index(int(rise.argmax()), rise.shape)
+    return float(rise[j, i]), int(j) + band.start, int(i)
 
 
-def _line(reach: float, angle: float) -> NDArray[np.bool_]:
-    """The cells of a straight window at an angle about its middle, at most `reach` cells from end to end."""
-    half = max(1, int(reach / 2 + 1e-9))
-    part = np.arange(-half, half + 1)
-    i, j = np.round(part * np.cos(angle)).astype(int), np.round(part * np.sin(angle)).astype(int)
-    window = np.zeros((2 * int(abs(j).max()) + 1, 2 * int(abs(i).max()) + 1), bool)
-    window[j + window.shape[0] // 2, i + window.shape[1] // 2] = True
-    return window
-
-
-def _told(face: Faced, moves: NDArray[np.bool_], window: NDArray[np.bool_], step: float,
-          j: int, i: int) -> Ridge:
-    """The crest and the trough that make the rise at a cell."""
-    surface = face.evidence.surface
-    dj, di = np.nonzero(window)
-    rows, columns = j + dj - window.shape[0] // 2, i + di - window.shape[1] // 2
+def _told(face: Faced, moves: NDArray[np.bool_], cells: tuple[NDArray[np.intp], NDArray[np.intp]],
+          step: float) -> Ridge:
+    """The crest and the trough that make the rise among some cells."""
+    surface, (rows, columns) = face.evidence.surface, cells
     ny, nx = surface.shape
     on = (rows >= 0) & (rows < ny) & (columns >= 0) & (columns < nx)
     rows, columns = rows[on], columns[on]

@@ -8,7 +8,7 @@ it is made.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from math import ceil, floor
 
@@ -18,11 +18,11 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from ..parser.job import Cutter
+from .bands import Answer, bands_of, over
 from .cutters import profile_of
 
 BYTES_A_CELL = 30  # heights, last, heights before a stage, and what the checks take: seen at 298 million
 CELLS = (0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0)  # the sizes chosen from, mm
-BAND = 2_000_000  # cells that are looked at together: little enough to stay close to the processor
 PLENTY = 60_000_000  # cells beyond which a finer map is slow before it is useful
 FALLBACK_MEMORY = 4 << 30
 
@@ -37,7 +37,7 @@ class Surface:
 
     x0, y0, cell: mm, board frame · heights (ny, nx) float32, mm, NaN off the board · last (ny, nx) int32:
     the number of the move that cut the cell last, -1 where none did · gone: plan of the recesses and holes
-    that it had when it was saved.
+    that it had when it was saved · threads: how many look at it at once, None: as many as there are cores.
     """
 
     x0: float
@@ -46,6 +46,7 @@ class Surface:
     heights: NDArray[np.float32]
     last: NDArray[np.int32]
     gone: BaseGeometry = field(default_factory=shapely.Polygon)
+    threads: int | None = None
 
     @classmethod
     def of_board(cls, outline: BaseGeometry, top: float, cell: float, *,
@@ -54,10 +55,14 @@ class Surface:
         x0, y0, x1, y1 = outline.bounds
         nx, ny = _count(x1 - x0, cell), _count(y1 - y0, cell)
         _refuse_too_large(outline, cell, available_memory() if memory is None else memory)
-        surface = cls(x0, y0, cell, np.full((ny, nx), np.nan, np.float32), np.full((ny, nx), -1, np.int32))
+        surface = cls(x0, y0, cell, np.empty((ny, nx), np.float32), np.empty((ny, nx), np.int32))
+        list(surface.over_bands(surface._clear))
         for j, i0, i1 in surface.spans(outline):
             surface.heights[j, i0:i1] = top
         return surface
+
+    def _clear(self, band: slice) -> None:
+        self.heights[band], self.last[band] = np.nan, -1
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -80,7 +85,8 @@ class Surface:
         return ~np.isnan(self.heights)
 
     def copy(self) -> Surface:
-        return Surface(self.x0, self.y0, self.cell, self.heights.copy(), self.last.copy(), self.gone)
+        return Surface(self.x0, self.y0, self.cell, self.heights.copy(), self.last.copy(), self.gone,
+                       self.threads)
 
     def carve(self, region: BaseGeometry, z: float) -> None:
         """Lower every cell whose centre lies in a plan region to z: a recess that is already there."""
@@ -118,18 +124,19 @@ class Surface:
         columns = max(0, floor((x0 - self.x0) / self.cell)), min(nx, ceil((x1 - self.x0) / self.cell))
         return slice(rows[0], max(rows)), slice(columns[0], max(columns))
 
-    def bands(self) -> Iterator[slice]:
-        """Runs of rows, together the whole map: what a large one is gone through in, so that looking at it
-        takes no second one's room."""
-        ny, nx = self.shape
-        rows = max(1, BAND // nx)
-        return (slice(j, min(ny, j + rows)) for j in range(0, ny, rows))
+    def bands(self) -> list[slice]:
+        """Runs of rows, together the whole map."""
+        return bands_of(self.shape)
+
+    def over_bands(self, work: Callable[[slice], Answer]) -> Iterator[Answer]:
+        """What `work` says of each run of rows, in order, on as many threads as the map has."""
+        return over(self.bands(), work, self.threads)
 
     def part(self, window: tuple[slice, slice]) -> Surface:
         """The same cells, of some rows and columns only; nothing is copied."""
         rows, columns = window
         return Surface(self.x0 + columns.start * self.cell, self.y0 + rows.start * self.cell, self.cell,
-                       self.heights[window], self.last[window])
+                       self.heights[window], self.last[window], threads=self.threads)
 
     def at(self, x: float, y: float) -> float:
         """Height of the cell that holds a place, mm; NaN off the board."""
@@ -212,17 +219,22 @@ def choose_cell(outline: BaseGeometry, cutters: Iterable[Cutter], *, memory: int
 
 
 def available_memory() -> int:
-    """Bytes of memory that are free; where the system does not say, half of what it has."""
+    """Bytes of memory that a new map may have: what the system would hand out without swapping, what it only
+    keeps of files among it; where it does not say, half of what there is."""
     try:
-        page = os.sysconf("SC_PAGE_SIZE")
+        return _linux_available()
+    except (OSError, ValueError, StopIteration):
+        pass
+    try:
+        return os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES") // 2
     except (AttributeError, ValueError, OSError):
         return _available_on_windows()
-    for name, share in (("SC_AVPHYS_PAGES", 1.0), ("SC_PHYS_PAGES", 0.5)):
-        try:
-            return int(os.sysconf(name) * page * share)
-        except (ValueError, OSError):
-            continue
-    return FALLBACK_MEMORY
+
+
+def _linux_available(path: str = "/proc/meminfo") -> int:
+    """MemAvailable (proc_meminfo(5)): free memory and what could be freed."""
+    with open(path, encoding="ascii") as lines:
+        return 1024 * next(int(line.split()[1]) for line in lines if line.startswith("MemAvailable:"))
 
 
 def _available_on_windows() -> int:

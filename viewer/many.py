@@ -34,7 +34,7 @@ def hands(workers: int | None, cluster: str | None, threads: int | None) -> Iter
         with on_cluster(cluster) as executor:
             yield executor, threads or 1
         return
-    from ..sim.cut import usable_cores
+    from ..sim.bands import usable_cores
     with processes(workers or 1) as executor:
         yield executor, threads or max(1, usable_cores() // (workers or 1))
 

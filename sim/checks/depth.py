@@ -75,19 +75,25 @@ def too_low(evidence: Evidence, region: Cells, lowest: float, wanted: float, why
 def lowest_of_each(evidence: Evidence, region: Cells, lowest: float) -> tuple[Rows, Heights, Rows]:
     """(k,) moves that left a cell of a region lower than `lowest`, in order; the lowest height that each left
     and the cell (counted through the map) where that is."""
-    surface, cut, nx = evidence.surface, evidence.cut, evidence.surface.shape[1]
-    rows, heights, cells = np.empty(0, np.intp), np.empty(0, np.float32), np.empty(0, np.intp)
-    for band in surface.bands():
+    surface, first, nx = evidence.surface, evidence.cut.first_id, evidence.surface.shape[1]
+
+    def seen(band: slice) -> tuple[Rows, Heights, Rows]:
         low = region[band] & (surface.heights[band] < lowest - EXACT)
-        low &= surface.last[band] >= cut.first_id
-        if low.any():
-            rows = np.append(rows, surface.last[band][low] - cut.first_id)
-            heights = np.append(heights, surface.heights[band][low])
-            cells = np.append(cells, np.flatnonzero(low) + band.start * nx)
-            order = np.lexsort((cells, heights, rows))
-            order = order[np.append(True, np.diff(rows[order]) != 0)]
-            rows, heights, cells = rows[order], heights[order], cells[order]
-    return rows.astype(np.intp), heights, cells.astype(np.intp)
+        low &= surface.last[band] >= first
+        cells = np.flatnonzero(low) + band.start * nx
+        return lowest_each(surface.last[band][low] - first, surface.heights[band][low], cells)
+
+    bands = list(surface.over_bands(seen))
+    rows, heights, cells = (np.concatenate(each) for each in zip(*bands, strict=True))
+    return lowest_each(rows, heights, cells)
+
+
+def lowest_each(rows: NDArray[np.integer], heights: Heights, cells: NDArray[np.integer]
+                ) -> tuple[Rows, Heights, Rows]:
+    """Of cells, the lowest one of each move, in the order of moves."""
+    order = np.lexsort((cells, heights, rows))
+    order = order[np.append(True, np.diff(rows[order]) != 0)[:len(order)]]
+    return rows[order].astype(np.intp), heights[order], cells[order].astype(np.intp)
 
 
 def too_deep(evidence: Evidence, row: int, height: float, cell: int, lowest: float, wanted: float,

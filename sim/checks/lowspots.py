@@ -60,9 +60,9 @@ def low_places(face: Faced) -> list[LowPlace]:
 def low_before(face: Faced) -> NDArray[np.bool_]:
     """(ny, nx) the cells of a face that lay too low before the stage."""
     surface, before = face.evidence.surface, face.evidence.cut.before
-    low = np.empty(surface.shape, np.bool_)
-    for band in surface.bands():
-        np.logical_and(face.measured[band], before[band] < face.wanted.lowest - EXACT, out=low[band])
+    low, measured, lowest = np.empty(surface.shape, np.bool_), face.measured, face.wanted.lowest - EXACT
+    list(surface.over_bands(
+        lambda band: np.logical_and(measured[band], before[band] < lowest, out=low[band])))
     return low
 
 

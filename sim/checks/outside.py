@@ -60,9 +60,12 @@ def lowered(evidence: Evidence) -> Cells:
     """(ny, nx) true for the cells that this stage's moves lowered by more than a scratch."""
     surface, cut = evidence.surface, evidence.cut
     cells = np.empty(surface.shape, np.bool_)
-    for band in surface.bands():
+
+    def seen(band: slice) -> None:
         deep = cut.before[band] - surface.heights[band] > DEEP + EXACT
         np.logical_and(deep, surface.last[band] >= cut.first_id, out=cells[band])
+
+    list(surface.over_bands(seen))
     return cells
 
 

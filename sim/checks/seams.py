@@ -68,7 +68,7 @@ def beside(evidence: Evidence, face: Faced, piece: Piece, reach: float) -> Cells
         return surface.mask(shapely.buffer(area, reach))
     about = surface.mask(shapely.buffer(area, reach + surface.cell))
     low = about & (surface.heights <= face.wanted.highest + EXACT) & (surface.last >= evidence.cut.first_id)
-    return extreme_about(np.maximum, low, np.ones((3, 3), np.bool_), False)
+    return extreme_about(np.maximum, low, (3, 3), False)
 
 
 def wall(evidence: Evidence, face: Faced, piece: Piece, walls: Cells) -> Finding:

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .bands import over
 from .bends import Ridge, across_bends, beside
 from .evidence import Evidence, once
 from .faced import Faced, faced
@@ -19,6 +21,7 @@ from .stepover import step_between
 from .windows import Line, extreme_along
 
 ONE_WAY = np.pi / 180  # rad: passes whose directions differ by less run the same way
+AT_ONCE = 4  # bands of rows that are looked at before it is asked whether the others can matter
 FEW = 0.02  # part of the face under which a direction is not asked about
 
 
@@ -33,12 +36,12 @@ def highest_ridge(face: Faced) -> Ridge | None:
     motion = face.evidence.motion
     if not face.measured.any():
         return None
-    counts = sum(face.evidence.surface.over_bands(lambda band: _cells_of_each(face, band)),
-                 np.zeros(len(motion), np.int64))
+    seen = list(face.evidence.surface.over_bands(lambda band: _seen(face, band)))
+    counts = sum((each.counts for each in seen), np.zeros(len(motion), np.int64))
     straight, found = np.zeros(len(counts), np.bool_), []
     for moves, step, heading in _directions(face, counts):
         straight |= moves
-        found.append(_ridge(face, moves, step, heading))
+        found.append(_ridge(face, seen, moves, step, heading))
     bent = ~straight & (counts > 0)
     if counts[bent].sum() >= FEW * counts.sum() > 0:
         found.append(across_bends(face, bent))
@@ -65,20 +68,44 @@ def _finished(face: Faced, band: slice) -> tuple[NDArray[np.int32], NDArray[np.b
     return rows, face.measured[band] & (rows >= 0) & (surface.heights[band] <= face.wanted.highest)
 
 
-def _cells_of_each(face: Faced, band: slice) -> NDArray[np.int64]:
-    """(n,) how many finished cells of some rows each move cut last."""
+class Seen(NamedTuple):
+    """The finished cells of some rows: how many each move cut last (n,), the lowest and the highest."""
+
+    counts: NDArray[np.int64]
+    lowest: float
+    highest: float
+
+
+def _seen(face: Faced, band: slice) -> Seen:
     rows, finished = _finished(face, band)
-    n = len(face.evidence.motion)
-    return np.bincount(rows[finished], minlength=n)[:n]
+    heights, n = face.evidence.surface.heights[band][finished], len(face.evidence.motion)
+    return Seen(np.bincount(rows[finished], minlength=n)[:n], float(heights.min(initial=np.inf)),
+                float(heights.max(initial=-np.inf)))
 
 
-def _ridge(face: Faced, moves: NDArray[np.bool_], step: float, heading: float) -> Ridge | None:
-    """The highest ridge that some moves left."""
+def _ridge(face: Faced, seen: list[Seen], moves: NDArray[np.bool_], step: float, heading: float
+           ) -> Ridge | None:
+    """The highest ridge that some moves left, the first of equals. Rows that differ in height by less than
+    what was found elsewhere are not looked at."""
     surface = face.evidence.surface
     line = Line.of(step / surface.cell, heading + np.pi / 2)
-    rises = surface.over_bands(lambda band: _greatest_rise(face, moves, line, band))
-    rise, j, i = max(rises, key=lambda each: each[0])  # the first of equals
+    bands, best = surface.bands(), (-1.0, 0, 0)
+    most = _differ(bands, seen, line.rows)
+    order = np.argsort(-most, kind="stable")
+    for some in np.array_split(order, range(AT_ONCE, len(order), AT_ONCE)):
+        open_ = [bands[k] for k in some if (most[k], -bands[k].start) > (best[0], -best[1])]
+        for rise in over(open_, lambda band: _greatest_rise(face, moves, line, band), surface.threads):
+            best = max(best, rise, key=lambda each: (each[0], -each[1], -each[2]))
+    rise, j, i = best
     return None if rise < 0 else replace(_told(face, moves, line.about(j, i), step), heading=heading)
+
+
+def _differ(bands: list[slice], seen: list[Seen], reach: int) -> NDArray[np.float64]:
+    """(b,) how far the heights of each band, and of so many rows beside it, differ at most; -inf where there
+    is no finished cell."""
+    near = [[other for other, rows in zip(seen, bands, strict=True)
+             if rows.start < band.stop + reach and rows.stop > band.start - reach] for band in bands]
+    return np.array([max(each.highest for each in some) - min(each.lowest for each in some) for some in near])
 
 
 def _greatest_rise(face: Faced, moves: NDArray[np.bool_], line: Line, band: slice) -> tuple[float, int, int]:

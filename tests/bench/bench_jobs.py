@@ -1,8 +1,9 @@
 """Whole checks at size, as a person runs them: how long each part takes and how much memory it needs.
 
-    python tests/bench/bench_jobs.py [sheet] [fine] [carving] [demo] [first]
+    python tests/bench/bench_jobs.py [sheet] [diagonal] [fine] [carving] [demo] [first]
 
 sheet, fine: a board of 1220 x 2440 mm with 200 screws faced at 10 mm steps, cells of 0.25 and 0.1 mm ·
+diagonal: the sheet with passes at 30 degrees to X, 0.25 mm cells ·
 carving: 1 million half-millimetre moves of a ball over a relief · demo: the demo's corrected job, when
 everything is compiled · first: compiling everything. All but fine where none is named.
 """
@@ -117,6 +118,14 @@ def passes() -> np.ndarray:
     return np.column_stack([points, np.full(len(points), -0.4)])
 
 
+def slanting() -> np.ndarray:
+    """The same passes, turned by 30 degrees and long enough to cover the sheet."""
+    rows, (c, s) = np.arange(-640, 2200, 10.0), (np.cos(np.pi / 6), np.sin(np.pi / 6))
+    ends = np.where(np.arange(len(rows)) % 2 == 0, -60.0, 2360.0)
+    along, across = np.column_stack([ends, 2300 - ends]).ravel(), np.repeat(rows, 2)
+    return np.column_stack([along * c - across * s, along * s + across * c, np.full(len(along), -0.4)])
+
+
 def relief(n: int) -> np.ndarray:
     k = np.arange(n)
     row, column = k // 600, k % 600
@@ -160,6 +169,7 @@ def first() -> None:
 def main() -> None:
     acts = {"demo": demo, "first": first, "carving": lambda: check(RELIEF, relief(1_000_200), 2400),
             "sheet": lambda: check(SHEET.format(cell=0.25), passes(), 4000),
+            "diagonal": lambda: check(SHEET.format(cell=0.25), slanting(), 4000),
             "fine": lambda: check(SHEET.format(cell=0.1), passes(), 4000)}
     for name in sys.argv[1:] or [name for name in acts if name != "fine"]:
         print(f"{name}, load {os.getloadavg()[0]:.1f}", flush=True)

@@ -101,8 +101,9 @@ def cutting_ways(evidence: Evidence) -> list[tuple[NDArray[np.object_], float]]:
     motion, found = evidence.motion, []
     cut = (evidence.cut.volume > 0) & motion.is_feed & motion.placed
     boxes = motion.boxes()
-    for cutter in {id(c): c for c in evidence.cutters if c is not None}.values():
-        rows = np.flatnonzero(cut & np.array([each is cutter for each in evidence.cutters], bool))
+    of, cutters = evidence.spindle
+    for number, cutter in enumerate(cutters):
+        rows = np.flatnonzero(cut & (of == number))
         straight, arcs = rows[motion.arc[rows] < 0], rows[motion.arc[rows] >= 0]
         ends = np.stack([motion.start[straight, :2], motion.end[straight, :2]], axis=1)
         lines = np.atleast_1d(np.asarray(shapely.linestrings(ends), object))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
-from functools import wraps
+from functools import cached_property, wraps
 from typing import Any, TypeVar
 
 import numpy as np
@@ -28,6 +28,7 @@ from .parts import WHOLE, Piece, piece_at
 from .paths import RapidPath
 from .solids import Solids
 from .surface import Surface
+from .swarm import numbered
 
 Measured = TypeVar("Measured")
 STRAIGHT = RapidPath()
@@ -79,6 +80,16 @@ class Evidence:
     @property
     def motion(self) -> Motion:
         return self.reading.motion
+
+    @cached_property
+    def spindle(self) -> tuple[NDArray[np.int32], list[Cutter]]:
+        """(n,) the number of the cutter in the spindle at each move (-1: not known), and the cutters."""
+        return numbered(self.cutters)
+
+    @property
+    def used(self) -> list[Cutter]:
+        """The cutters that come into the spindle."""
+        return self.spindle[1]
 
     @property
     def lying(self) -> tuple[Piece, ...]:

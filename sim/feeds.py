@@ -39,7 +39,7 @@ def plunging(motion: Motion) -> NDArray[np.bool_]:
 
 def loaded(evidence: Evidence) -> NDArray[np.bool_]:
     """(n,) true where the cutter in the spindle is known."""
-    return np.fromiter((c is not None for c in evidence.cutters), bool, len(evidence.cutters))
+    return evidence.spindle[0] >= 0
 
 
 def by_hand(evidence: Evidence) -> bool:
@@ -57,13 +57,11 @@ def turning(evidence: Evidence) -> Floats:
 
 def by_cutter(evidence: Evidence, chosen: NDArray[np.bool_]) -> Iterator[tuple[Cutter, Rows]]:
     """Each cutter that is in the spindle in the chosen moves, with those moves, in order of appearance."""
+    of, cutters = evidence.spindle
     rows = np.flatnonzero(chosen)
-    used = evidence.cutters[rows]
-    which = np.fromiter(map(id, used), np.int64, len(used))
-    for first in sorted(np.unique(which, return_index=True)[1]):
-        cutter: Cutter | None = used[int(first)]
-        if cutter is not None:
-            yield cutter, rows[which == which[first]]
+    mine = [(rows[of[rows] == number], cutter) for number, cutter in enumerate(cutters)]
+    for some, cutter in sorted((each for each in mine if len(each[0])), key=lambda each: each[0][0]):
+        yield cutter, some
 
 
 def by_material(evidence: Evidence, rows: Rows) -> Iterator[tuple[str | None, str, Rows]]:
@@ -118,8 +116,8 @@ def energies(evidence: Evidence, rows: Rows) -> Floats:
 
 def edge_moves(evidence: Evidence) -> NDArray[np.bool_]:
     """(n,) true for the moves whose feed per edge counts."""
-    drilling = np.fromiter((c is not None and c.shape == "drill" for c in evidence.cutters), bool,
-                           len(evidence.cutters))
+    of, cutters = evidence.spindle
+    drilling = np.array([*(cutter.shape == "drill" for cutter in cutters), False])[of]  # -1 is the last
     return cutting(evidence) & (drilling | ~plunging(evidence.motion))
 
 

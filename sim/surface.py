@@ -20,11 +20,11 @@ from shapely.geometry.base import BaseGeometry
 from ..parser.job import Cutter
 from .bands import Answer, bands_of, over
 from .cutters import profile_of
+from .memory import available_memory
 
 BYTES_A_CELL = 30  # heights, last, heights before a stage, and what the checks take: seen at 298 million
 CELLS = (0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0)  # the sizes chosen from, mm
 PLENTY = 60_000_000  # cells beyond which a finer map is slow before it is useful
-FALLBACK_MEMORY = 4 << 30
 
 
 class MapTooLarge(ValueError):
@@ -216,38 +216,3 @@ def choose_cell(outline: BaseGeometry, cutters: Iterable[Cutter], *, memory: int
         if size >= wanted and needed <= memory // 2 and needed <= PLENTY * BYTES_A_CELL:
             return size
     return CELLS[-1]
-
-
-def available_memory() -> int:
-    """Bytes of memory that a new map may have: what the system would hand out without swapping, what it only
-    keeps of files among it; where it does not say, half of what there is."""
-    try:
-        return _linux_available()
-    except (OSError, ValueError, StopIteration):
-        pass
-    try:
-        return os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES") // 2
-    except (AttributeError, ValueError, OSError):
-        return _available_on_windows()
-
-
-def _linux_available(path: str = "/proc/meminfo") -> int:
-    """MemAvailable (proc_meminfo(5)): free memory and what could be freed."""
-    with open(path, encoding="ascii") as lines:
-        return 1024 * next(int(line.split()[1]) for line in lines if line.startswith("MemAvailable:"))
-
-
-def _available_on_windows() -> int:
-    import ctypes
-
-    class Status(ctypes.Structure):
-        _fields_ = (("length", ctypes.c_uint32), ("load", ctypes.c_uint32),
-                    *((name, ctypes.c_uint64) for name in ("total", "free", "c", "d", "e", "f", "g")))
-
-    status = Status()
-    status.length = ctypes.sizeof(Status)
-    try:
-        ctypes.windll.kernel32.GlobalMemoryStatusEx(ctypes.byref(status))  # type: ignore[attr-defined]
-    except AttributeError:
-        return FALLBACK_MEMORY
-    return int(status.free) or FALLBACK_MEMORY

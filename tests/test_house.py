@@ -22,7 +22,7 @@ HOUSES = ("parser", "sim", "viewer")
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", ".ci", "parser", "sim", "viewer",
              "tests", ".git", ".gitignore"}
 # for what a job names, and the code of compiled loops; viewer too, for what a person asked for
-MAY_OPEN_FILES = {"parser/jobfile.py", "sim/surface_file.py", "parser/compiling/kept.py"}
+MAY_OPEN_FILES = {"parser/jobfile.py", "sim/surface_file.py", "sim/memory.py", "parser/compiling/kept.py"}
 
 
 def modules(*houses: str) -> list[Path]:

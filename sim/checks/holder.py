@@ -88,7 +88,7 @@ def _shoe_off(first: int, last: int, short: float) -> Phrase:
 
 def holder_on_board(evidence: Evidence) -> Iterator[Finding]:
     """holder-strike: shank, nut and nose against the board as it then is."""
-    for cutter in dict.fromkeys(c for c in evidence.cutters if c is not None):
+    for cutter in evidence.used:
         touches = [(part, rows, depth) for part, rows, depth in board_touches(evidence)
                    if evidence.cutters[rows[0]] is cutter]
         if touches:
@@ -183,8 +183,8 @@ def _on_the_board(evidence: Evidence, layer: Layer, under: Under) -> Iterator[Fi
 
 def not_known(evidence: Evidence) -> Iterator[Said]:
     """What keeps the shank and the shoe from being looked at."""
-    machine, used = evidence.job.machine, dict.fromkeys(c for c in evidence.cutters if c is not None)
-    for cutter in used:
+    machine = evidence.job.machine
+    for cutter in evidence.used:
         wide = cutter.shank is not None and cutter.diameter is not None and cutter.shank > cutter.diameter
         if wide and cutter.flute_length is None:
             yield Unchecked(f"shank of {cutter.label}", "the cutter's flute_length is not given")

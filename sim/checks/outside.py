@@ -52,8 +52,7 @@ def cut_outside(evidence: Evidence) -> Iterator[Finding]:
 
 def narrowest(evidence: Evidence) -> Cutter:
     """The narrowest of the stage's cutters."""
-    used = {id(cutter): cutter for cutter in evidence.cutters if cutter is not None}
-    return min(used.values(), key=lambda cutter: profile_of(cutter).radius)
+    return min(evidence.used, key=lambda cutter: profile_of(cutter).radius)
 
 
 def lowered(evidence: Evidence) -> Cells:

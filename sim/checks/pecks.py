@@ -48,7 +48,7 @@ def chips_packed(evidence: Evidence) -> Iterator[Said]:
 
 def drilled(evidence: Evidence) -> tuple[FoundHole, ...]:
     """The holes that drills make, also in stages that want none."""
-    if not any(cutter is not None and cutter.shape == "drill" for cutter in set(evidence.cutters)):
+    if not any(cutter.shape == "drill" for cutter in evidence.used):
         return ()
     holes = evidence.found or holes_in(evidence.lying, evidence.motion, evidence.cutters)
     return tuple(hole for hole in holes if evidence.cutters[hole.moves[0]].shape == "drill")

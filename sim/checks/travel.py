@@ -58,8 +58,8 @@ def shifts(evidence: Evidence) -> NDArray[np.float64]:
     """(n,) what each move's cutter adds to machine Z against the cutter that the origin was measured with;
     NaN where a length is missing. Moves with no known cutter stand as with that one."""
     measured = first_cutter(evidence)
-    added = {id(c): _difference(c, measured, evidence.job) for c in evidence.job.cutters}
-    return np.array([0.0 if c is None else added[id(c)] for c in evidence.cutters])
+    of, cutters = evidence.spindle
+    return np.array([*(_difference(cutter, measured, evidence.job) for cutter in cutters), 0.0])[of]
 
 
 def _difference(cutter: Cutter, measured: Cutter | None, job: Job) -> float:

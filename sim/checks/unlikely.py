@@ -13,7 +13,7 @@ import numpy as np
 from ...parser.finding import Finding, Phrase, finding
 from ...parser.job import Cutter
 from ..evidence import Check, Evidence
-from ..feeds import by_cutter, cutting, loaded
+from ..feeds import by_cutter, cutting
 from ..plan import SIZE_ALLOWED
 from .holes import over_earlier_hole, pairing_of, shown_of
 from .repeats import repeated
@@ -50,7 +50,7 @@ def narrower_holes(evidence: Evidence) -> Iterator[Finding]:
 
 def inserts_removed(evidence: Evidence) -> Iterator[Finding]:
     """A cutter that turns with some of its inserts taken out."""
-    for cutter in dict.fromkeys(evidence.cutters[np.flatnonzero(cutting(evidence) & loaded(evidence))]):
+    for cutter, _ in by_cutter(evidence, cutting(evidence)):
         if cutter.seats and cutter.edges and cutter.edges < cutter.seats:
             yield finding("cutter-doubtful", about=f"inserts of {cutter.label}",
                           what=Phrase("{cutter} turns with {edges} of its {seats} inserts: out of balance it "

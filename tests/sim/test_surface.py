@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from proveout.parser.job import Cutter
 from proveout.sim import surface as surfaces
 from proveout.sim import surface_file
-from proveout.sim.surface import MapTooLarge, Surface, available_memory, bytes_needed, choose_cell
+from proveout.sim.memory import _linux_available, available_memory
+from proveout.sim.surface import MapTooLarge, Surface, bytes_needed, choose_cell
 from proveout.sim.surface_file import SurfaceUnreadable
 
 BOX = shapely.box(0, 0, 30, 20)
@@ -120,6 +121,12 @@ def test_the_cell_follows_from_cutters_and_memory(diameter, board, memory, cell)
 
 def test_free_memory_is_told():
     assert available_memory() > 50_000_000
+
+
+def test_memory_that_the_system_would_give_away_is_free(tmp_path):
+    """MemAvailable, and not MemFree: proc_meminfo(5)."""
+    (tmp_path / "meminfo").write_text("MemTotal: 24000000 kB\nMemFree:  1000 kB\nMemAvailable:  9000 kB\n")
+    assert _linux_available(str(tmp_path / "meminfo")) == 9_216_000
 
 
 # --- files ---------------------------------------------------------------------------------------

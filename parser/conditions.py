@@ -578,6 +578,11 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "more than {most} moves were made",
         "See what is to end the loop at line {line}; where so many are meant, allow them with --steps",
         weigh="flow-endless"),
+    "flow-away": Condition(
+        "flow-endless",
+        "the loop at line {line} has led more than 100 m away, where no machine goes",
+        "See what is to end the loop at line {line}, and where its moves are to go",
+        weigh="flow-endless"),
     "flow-repeats": Condition(
         "flow-endless",
         "no turn of the loop at line {line} brings its end nearer",

@@ -21,6 +21,8 @@ LEADING = frozenset({97, 98, 99})  # M codes that lead elsewhere
 MACROS = frozenset({65, 66, 67})  # G codes that do
 ARGUMENTS = dict(zip("ABCIJKDEFHMQRSTUVWXYZ", (1, 2, 3, 4, 5, 6, 7, 8, 9, 11, 13, 17, 18, 19, 20, 21, 22, 23,
                                                24, 25, 26), strict=True))  # G65's letters: practice
+COMPARED = frozenset({"EQ", "NE", "GT", "GE", "LT", "LE"})
+SUMS = frozenset({"+", "-", "*", "/"})
 NOTHING: frozenset[Var] = frozenset()
 
 
@@ -81,6 +83,19 @@ def bare(value: Value) -> Value:
     while isinstance(value, Chain) and not value.operators:
         value = value.values[0]
     return value
+
+
+def parted(value: Value) -> tuple[Value, str, Value] | None:
+    """A comparison's left side, operator and right side; None for what is no comparison of two sums."""
+    value = bare(value)
+    if not isinstance(value, Chain):
+        return None
+    at = [n for n, operator in enumerate(value.operators) if operator in COMPARED]
+    if len(at) != 1 or not set(value.operators) <= COMPARED | SUMS:  # in every family these bind before it
+        return None
+    cut = at[0]
+    return (bare(Chain(value.values[:cut + 1], value.operators[:cut])), value.operators[cut],
+            bare(Chain(value.values[cut + 1:], value.operators[cut + 1:])))
 
 
 def _indexed(index: Value) -> frozenset[Var]:

@@ -12,12 +12,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import copysign, isfinite, nan
 
-from .dependence import ANY, Edge, Leaning, Var, bare, reaches, reads
+from .dependence import ANY, Edge, Leaning, Var, bare, parted, reaches, reads
 from .parameters import is_live
 from .written import Chain, Number, Parameter, Value
 
-COMPARED = frozenset({"EQ", "NE", "GT", "GE", "LT", "LE"})
 LARGEST_STEP, FARTHEST = 1e9, 1e100
+LARGEST_TIMES, LARGEST_WHOLE = 1e3, 2.0**40
 LOCALS = range(1, 34)  # hidden and given by calls
 Plain = dict[int, float]  # parameters by number
 Names = dict[str, float]  # and by name
@@ -25,12 +25,15 @@ Names = dict[str, float]  # and by name
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A comparison on a line that asks for a parameter; sign: 1 on its left side, -1 on its right."""
+    """A comparison on a line: its left side less its right is a sum of those that have changed, each so many
+    times (`terms`), and of what has not (`fixed`). single: one of them stands alone on a side."""
 
     line: int
-    var: Var
-    sign: int
+    terms: tuple[tuple[Var, float], ...]
+    fixed: tuple[Value, ...]
+    sides: tuple[Value, Value]
     operator: str
+    single: bool
 
 
 class Hung:
@@ -107,26 +110,62 @@ def _is_fixed(value: Value, fixed: set[Var]) -> bool:
     return isinstance(value, Parameter) and len(reads(value)) == 1 and reads(value) <= fixed
 
 
-def stays(asked: Asked, way: int, sides: set[tuple[int, int]]) -> bool:
-    """Whether a comparison comes out the same from now on, its left side less the right growing (way 1) or
-    falling (-1); `sides` as `side_of` has them, by line."""
-    if (asked.line, -way) in sides or (asked.line, 2) in sides:
+def stays(asked: Asked, way: float, sides: set[tuple[int, int]]) -> bool:
+    """Whether a comparison comes out the same from now on, its left side less the right growing (way over 0),
+    falling or standing still; `sides` as `side_of` has them, by line."""
+    if (asked.line, 2) in sides:
+        return False
+    if way == 0:
+        return True
+    if (asked.line, -1 if way > 0 else 1) in sides:
         return False
     return (asked.line, 0) not in sides or asked.operator in (("GE", "LT") if way > 0 else ("LE", "GT"))
 
 
 def _comparison(line: int, value: Value, moved: frozenset[Var]) -> Asked | None:
-    """A comparison with one of those that have changed alone on one side, and none of them on the other."""
-    value = bare(value)
-    if not (isinstance(value, Chain) and len(value.operators) == 1 and value.operators[0] in COMPARED):
+    """A comparison whose sides are sums of those that have changed and of what has not."""
+    sides = parted(value)
+    if sides is None:
         return None
-    left, right = map(bare, value.values)
-    for side, other, sign in ((left, right, 1), (right, left, -1)):
-        found = reads(side) & moved
-        if found and isinstance(side, Parameter) and reads(side) == found and len(found) == 1:
-            var = next(iter(found))
-            return Asked(line, var, sign, value.operators[0]) if reads(other).isdisjoint(moved) else None
-    return None
+    left, operator, right = sides
+    terms: dict[Var, float] = {}
+    fixed: list[Value] = []
+    if not (_sum(left, 1.0, moved, terms, fixed) and _sum(right, -1.0, moved, terms, fixed)):
+        return None
+    single = len(terms) == 1 and any(isinstance(side, Parameter) and reads(side) & moved and
+                                     reads(other).isdisjoint(moved)
+                                     for side, other in ((left, right), (right, left)))
+    return Asked(line, tuple(terms.items()), tuple(fixed), (left, right), operator, single)
+
+
+def _sum(value: Value, times: float, moved: frozenset[Var], terms: dict[Var, float],
+         fixed: list[Value]) -> bool:
+    """Adds a value's parts, so many times, to `terms` and `fixed`; whether it is such a sum."""
+    value = bare(value)
+    if reads(value).isdisjoint(moved):
+        fixed.append(value)
+        return True
+    if isinstance(value, Parameter) and len(reads(value)) == 1:
+        var = next(iter(reads(value)))
+        terms[var] = terms.get(var, 0.0) + times
+        return True
+    if not isinstance(value, Chain):
+        return False
+    if value.operators == ("*",):
+        one, two = map(bare, value.values)
+        one, two = (two, one) if isinstance(two, Number) else (one, two)
+        return isinstance(one, Number) and abs(one.value) <= LARGEST_TIMES and one.value.is_integer() and _sum(
+            two, times * one.value, moved, terms, fixed)
+    if not set(value.operators) <= {"+", "-"}:
+        return False
+    return all(
+        _sum(each, times if sign == "+" else -times, moved, terms, fixed)
+        for sign, each in zip(("+", *value.operators), value.values, strict=True))
+
+
+def is_exact(number: float | None) -> bool:
+    """A whole number to which many others can be added without rounding."""
+    return number is not None and abs(number) <= LARGEST_WHOLE and number.is_integer()
 
 
 def _is(value: Value, var: Var) -> bool:

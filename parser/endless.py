@@ -17,14 +17,20 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from .dependence import ANY, CONTROL, Leaning, Var, closed, leaning
-from .drift import FARTHEST, Hung, all_asked, held, same, stays
+from .drift import FARTHEST, Asked, Hung, all_asked, held, is_exact, same, stays
+from .outlook import no_end
 
 if TYPE_CHECKING:
     from .flow import Course
+    from .written import Value
 
 SILENT = frozenset({  # of the control: what it has said and made, and what never changes
     "dialect", "setting", "builder", "findings", "said", "unseen", "doubts", "arcs", "line", "state",
     "behind", "forbidden", "contours", "stored"})
+
+
+FIRST_LOOK, FURTHER = 100, 10
+FARTHEST_TIP, AWAY_EVERY = 1e5, 100  # mm: no machine reaches 100 m; asked at so many jumps
 
 
 @dataclass(frozen=True)
@@ -36,6 +42,7 @@ class Mark:
     plain: dict[int, float]
     names: dict[str, float]
     control: str
+    moves: int
 
 
 class Endless:
@@ -51,20 +58,29 @@ class Endless:
         self.modal = False
         self.mark: Mark | None = None
         self.count, self.power = 0, 1
+        self.turns, self.look = 0, FIRST_LOOK  # jumps back in all, and after how many all ways are looked at
         self.known: dict[int, Leaning] = {}
         self.hung: Hung | None = None  # on what these lines hang, as long as no new one comes
 
-    def back(self, to: int, line: int) -> bool:
-        """A jump back to a position, in the loop that is to blame at `line`; whether it goes on for ever."""
+    def back(self, to: int, line: int) -> str:
+        """A jump back to a position, in the loop that is to blame at `line`; the condition that it is where
+        it does not come to an end, "" for a loop that may."""
         course = self.course
         self.jumps[len(course.calls), to] = line, len(course.control.builder)
         self.modal = self.modal or course.modal is not None
-        if self.mark is not None and self.mark.to == to and self._comes_back(self.mark):
-            return True
+        if self.mark is not None and self.mark.to == to and (said := self._comes_back(self.mark)):
+            return said
+        self.turns += 1
+        if self.turns % AWAY_EVERY == 0 and max(map(abs, course.control.tip)) > FARTHEST_TIP:
+            return "flow-away"
+        if self.turns == self.look:
+            self.look *= FURTHER
+            if no_end(course, to):
+                return "flow-repeats"
         self.count += 1
         if self.count >= self.power:
             self._set_mark(to)
-        return False
+        return ""
 
     def outermost(self, moves: int = 0) -> int:
         """The line to blame: of the jumps since the mark (those with `moves` moves before them, or more) that
@@ -74,7 +90,8 @@ class Endless:
 
     def _set_mark(self, to: int) -> None:
         parameters = self.course.values.parameters
-        self.mark = Mark(to, self._frame(), dict(parameters.plain), dict(parameters.names), self._control())
+        self.mark = Mark(to, self._frame(), dict(parameters.plain), dict(parameters.names), self._control(),
+                         len(self.course.control.builder))
         for each in (self.lines, self.sides, self.jumps):
             each.clear()
         self.modal, self.hung = self.course.modal is not None, None
@@ -83,8 +100,9 @@ class Endless:
     def _frame(self) -> tuple:
         """Calls, counts of turns, and the macro that is called at every move."""
         course = self.course
-        calls = [(call.begin, call.back, call.left, call.hidden is None) for call in course.calls]
-        return calls, dict(course.counts), course.began, repr(course.modal), \
+        most = course.control.builder.most + 1  # more turns than that are over the budget anyway
+        calls = [(call.begin, call.back, min(call.left, most), call.hidden is None) for call in course.calls]
+        return calls, {at: min(left, most) for at, left in course.counts.items()}, course.began, repr(course.modal), \
             [(call.hidden, call.names) for call in course.calls]
 
     def _control(self) -> str:
@@ -93,33 +111,57 @@ class Endless:
 
     # --- held against the mark ---
 
-    def _comes_back(self, mark: Mark) -> bool:
+    def _comes_back(self, mark: Mark) -> str:
         if self.hung is None or self.hung.count != len(self.lines):
             self.hung = self._hangs_on()
         on, parameters = self.hung.on, self.course.values.parameters
         moved = self.hung.moved(mark.plain, mark.names, parameters.plain, parameters.names)
-        if moved and not self._drifts(moved, self.hung, mark):
-            return False
-        if not _same_frame(self._frame(), mark.frame, on):
-            return False
+        said = self._drifts(moved, self.hung, mark) if moved else "flow-repeats"
+        if not said or not _same_frame(self._frame(), mark.frame, on):
+            return ""
         if ANY in on and not _same_all(parameters.plain, mark.plain):
-            return False
-        return CONTROL not in on or not (self._acts() or self._control() != mark.control)
+            return ""
+        if CONTROL in on and (self._acts() or self._control() != mark.control):
+            return ""
+        return said
 
-    def _drifts(self, moved: tuple[Var, ...], hung: Hung, mark: Mark) -> bool:
-        """Whether what has changed only goes on moving away from all that asks for it."""
+    def _drifts(self, moved: tuple[Var, ...], hung: Hung, mark: Mark) -> str:
+        """Whether what has changed only goes on moving away from all that asks for it, or comes nearer to it
+        so slowly that the budget of moves is used up before; "" for neither."""
         plain, names = self.course.values.parameters.plain, self.course.values.parameters.names
         if moved not in hung.asked:
             hung.asked[moved] = all_asked(moved, hung, plain, names)
-        asked, ways = hung.asked[moved], {}
+        asked, steps, exact = hung.asked[moved], {}, True
         if asked is None:
-            return False
+            return ""
         for each in moved:
             before, now = held(each, mark.plain, mark.names), held(each, plain, names)
             if before is None or now is None or not abs(before) + abs(now) < FARTHEST:
-                return False
-            ways[each] = 1 if now > before else -1
-        return all(stays(each, ways[each.var] * each.sign, self.sides) for each in asked)
+                return ""
+            steps[each] = now - before
+            exact = exact and is_exact(before) and is_exact(now)
+        said = "flow-repeats"
+        for each in asked:
+            if not each.single and not (exact and all(is_exact(self._known(v)) for v in each.fixed)):
+                return ""
+            way = sum(steps[var] * times for var, times in each.terms)
+            if not stays(each, way, self.sides):
+                if not self._too_far(each, abs(way), len(self.course.control.builder) - mark.moves):
+                    return ""
+                said = "flow-moves"
+        return said
+
+    def _known(self, value: Value) -> float | None:
+        return self.course.values.known(value)
+
+    def _too_far(self, asked: Asked, way: float, moves: int) -> bool:
+        """Whether a comparison comes out the same until the budget of moves is used up: `way` nearer to the
+        other result each time that so many moves are made."""
+        left, right = map(self._known, asked.sides)
+        if left is None or right is None or not moves or (asked.line, 0) in self.sides or (
+                {(asked.line, -1), (asked.line, 1)} <= self.sides):
+            return False
+        return abs(left - right) > way * (2 + 1.01 * self.course.control.builder.most / moves)
 
     def _acts(self) -> bool:
         setting = self.course.control.setting

@@ -14,8 +14,8 @@ from dataclasses import dataclass, field, replace
 from math import isfinite, isnan, nan
 
 from .control import Control, Reason, Span
-from .dependence import ARGUMENTS, bare
-from .drift import COMPARED, side_of
+from .dependence import ARGUMENTS, parted
+from .drift import side_of
 from .endless import Endless
 from .finding import Finding
 from .modes import Group
@@ -169,8 +169,9 @@ class Course:
 
     def back(self, to: int, line: int = 0) -> None:
         """A jump back; `line` is what a person would look at: the loop's condition, else the jump."""
-        if self.watch.back(to, line or self.control.line):
-            self.endless("flow-repeats", self.watch.outermost())
+        said = self.watch.back(to, line or self.control.line)
+        if said:
+            self.endless(said, self.watch.outermost(), self.control.builder.most)
         self.next = to
 
     # --- steps of flow ---
@@ -212,9 +213,9 @@ class Course:
 
     def _side(self, value: Value) -> None:
         """Notes on which side a comparison came out, for what looks for loops without an end."""
-        value = bare(value)
-        if isinstance(value, Chain) and len(value.operators) == 1 and value.operators[0] in COMPARED:
-            left, right = map(self.values.known, value.values)
+        sides = parted(value)
+        if sides is not None:
+            left, right = self.values.known(sides[0]), self.values.known(sides[2])
             self.watch.sides.add((self.control.line, side_of(left, right)))
 
     def unknown(self, flow: Flow) -> None:
@@ -271,7 +272,7 @@ class Course:
         begin = self.drawn.partner[at]
         self.counts[begin] = self.counts.get(begin, 0) - 1
         if self.counts[begin] > 0:
-            self.next = begin + 1
+            self.back(begin + 1, self.blocks[begin].line)
 
     def _break(self, at: int, flow: Flow) -> None:
         self.next = self.drawn.partner[self.drawn.loop[at]] + 1
@@ -370,7 +371,7 @@ class Course:
         call = self.calls[-1]
         call.left -= 1
         if call.left > 0:
-            self.next = call.begin
+            self.back(call.begin, self.blocks[call.back - 1].line)
             return
         self.calls.pop()
         self.next = call.back

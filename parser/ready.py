@@ -12,7 +12,7 @@ from math import atan2, degrees, inf, isclose
 from typing import Any
 
 from .arithmetic import FUNCTIONS, OPERATORS, BadValue
-from .dependence import bare
+from .dependence import bare, parted
 from .dialect import Dialect
 from .expressions import FIRST, MACHINES, touched
 from .parameters import is_live
@@ -126,11 +126,11 @@ def _written(write: Callable[[Value, Dialect], str], value: Value, dialect: Dial
 
 
 def comparison(value: Value, dialect: Dialect) -> str:
-    value = bare(value)
-    if not (isinstance(value, Chain) and len(value.operators) == 1 and value.operators[0] in ORDERS):
+    sides = parted(value)
+    if sides is None:
         raise Unfit
-    left, right = (f"finite({source(each, dialect)})" for each in value.values)
-    return f"((a := {left}) {ORDERS[value.operators[0]]} (b := {right}), (a > b) - (a < b))"
+    left, right = (f"finite({source(each, dialect)})" for each in (sides[0], sides[2]))
+    return f"((a := {left}) {ORDERS[sides[1]]} (b := {right}), (a > b) - (a < b))"
 
 
 def source(value: Value, dialect: Dialect) -> str:

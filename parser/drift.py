@@ -46,6 +46,7 @@ class Hung:
         self.numbers = sorted(v for v in on if isinstance(v, int))
         self.names = sorted(v for v in on if isinstance(v, str))
         self.asked: dict[tuple[Var, ...], list[Asked] | None] = {}
+        self.again: dict[tuple[Var, ...], int] = {}  # from which jump on it is asked again
 
     def moved(self, before: Plain, called: Names, plain: Plain, names: Names) -> tuple[Var, ...]:
         """What it hangs on and has changed: from `before` and `called` to `plain` and `names`."""

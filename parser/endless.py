@@ -14,6 +14,7 @@ within a few times its length; from memory), so nested loops need no marks of th
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from .dependence import ANY, CONTROL, Leaning, Var, closed, leaning
@@ -39,6 +40,7 @@ class Mark:
 
     to: int
     frame: tuple
+    calls: tuple  # those that are open: kept, so that no other gets one's id
     plain: dict[int, float]
     names: dict[str, float]
     control: str
@@ -90,20 +92,27 @@ class Endless:
 
     def _set_mark(self, to: int) -> None:
         parameters = self.course.values.parameters
-        self.mark = Mark(to, self._frame(), dict(parameters.plain), dict(parameters.names), self._control(),
+        self.mark = Mark(to, self._frame(), tuple(self.course.calls), dict(parameters.plain), dict(parameters.names), self._control(),
                          len(self.course.control.builder))
         for each in (self.lines, self.sides, self.jumps):
             each.clear()
         self.modal, self.hung = self.course.modal is not None, None
         self.count, self.power = 0, 2 * self.power
 
+    def _periods(self, mark: Mark) -> int:
+        """More times than the budget allows to run what was run since the mark."""
+        builder = self.course.control.builder
+        moves = len(builder) - mark.moves
+        return builder.most // moves + 2 if moves else self.course.limit
+
     def _frame(self) -> tuple:
-        """Calls, counts of turns, and the macro that is called at every move."""
+        """The turns left of open calls and of counted loops, with which run of them it is; these calls; and
+        the macro that is called at every move."""
         course = self.course
-        most = course.control.builder.most + 1  # more turns than that are over the budget anyway
-        calls = [(call.begin, call.back, min(call.left, most), call.hidden is None) for call in course.calls]
-        return calls, {at: min(left, most) for at, left in course.counts.items()}, course.began, repr(course.modal), \
-            [(call.hidden, call.names) for call in course.calls]
+        return ([(call.left, id(call)) for call in course.calls],
+                {at: (left, course.entered.get(at, 0)) for at, left in course.counts.items()},
+                [(call.begin, call.back, call.hidden is None) for call in course.calls],
+                course.began, repr(course.modal), [(call.hidden, call.names) for call in course.calls])
 
     def _control(self) -> str:
         control = self.course.control
@@ -116,14 +125,22 @@ class Endless:
             self.hung = self._hangs_on()
         on, parameters = self.hung.on, self.course.values.parameters
         moved = self.hung.moved(mark.plain, mark.names, parameters.plain, parameters.names)
+        if moved and self.count < self.hung.again.get(moved, 0):
+            return ""
         said = self._drifts(moved, self.hung, mark) if moved else "flow-repeats"
-        if not said or not _same_frame(self._frame(), mark.frame, on):
+        if not said:  # the more often it was asked in vain, the later again
+            self.hung.again[moved] = self.count + self.count // 8
+            return ""
+        frame, periods = self._frame(), self._periods(mark)
+        if not _same_frame(frame, mark.frame, on, periods):
             return ""
         if ANY in on and not _same_all(parameters.plain, mark.plain):
             return ""
         if CONTROL in on and (self._acts() or self._control() != mark.control):
             return ""
-        return said
+        ending = any(one[0] != two[0] for one, two in zip(frame[0], mark.frame[0], strict=True)) or any(
+            left[0] != mark.frame[1][at][0] for at, left in frame[1].items())
+        return "flow-moves" if ending else said
 
     def _drifts(self, moved: tuple[Var, ...], hung: Hung, mark: Mark) -> str:
         """Whether what has changed only goes on moving away from all that asks for it, or comes nearer to it
@@ -180,9 +197,19 @@ class Endless:
         return Hung(len(self.lines), on, leans, edges, modal or any(each.calls for each in leans))
 
 
-def _same_frame(one: tuple, two: tuple, on: frozenset[Var]) -> bool:
-    """Whether the same calls are open, with the same turns left, and hide the same of what counts."""
-    return one[:4] == two[:4] and all(_same_hidden(a, b, on) for a, b in zip(one[4], two[4], strict=True))
+def _same_frame(now: tuple, then: tuple, on: frozenset[Var], periods: int) -> bool:
+    """Whether the same calls are open, and hide the same of what counts; with the same turns left, or so many
+    that they last for all the periods that the budget allows."""
+    return (now[2:5] == then[2:5] and now[1].keys() == then[1].keys()
+            and all(map(partial(_lasts, periods=periods), now[0], then[0]))
+            and all(_lasts(left, then[1][at], periods) for at, left in now[1].items())
+            and all(_same_hidden(a, b, on) for a, b in zip(now[5], then[5], strict=True)))
+
+
+def _lasts(now: tuple[int, int], then: tuple[int, int], periods: int) -> bool:
+    if now[0] == then[0]:
+        return True
+    return now[1] == then[1] and 0 <= (then[0] - now[0]) * periods <= now[0]
 
 
 def _same_all(one: dict, two: dict) -> bool:

@@ -57,6 +57,7 @@ class Course:
     drawn: Outline = field(init=False)
     calls: list[Call] = field(default_factory=list)
     counts: dict[int, int] = field(default_factory=dict)  # turns left of REPEAT
+    entered: dict[int, int] = field(default_factory=dict)  # how often it was come to
     ran: set[int] = field(default_factory=set)
     then: dict[int, Block] = field(default_factory=dict)  # what a THEN carries out
     next: int = 0
@@ -110,7 +111,8 @@ class Course:
             self.stopped = True
 
     def step(self) -> None:
-        at, block = self.next, self.blocks[self.next]
+        at = self.next
+        block = self.blocks[at]
         self.control.line = block.line
         self.next = at + 1
         if at in self.marked and self._elsewhere(at, block):
@@ -153,11 +155,13 @@ class Course:
 
     def budget(self) -> None:
         """Counts the line at hand, where it was run before; a move begins the count anew."""
-        moves = len(self.control.builder)
+        control = self.control
+        moves = len(control.builder)
         if moves != self.moves:
             self.moves, self.steps = moves, 0
         self.steps += self.again
-        self.stopped = self.stopped or self.control.refused is not None
+        if control.refused is not None:
+            self.stopped = True
         if self.steps > self.limit:
             self.endless("flow-steps", self.watch.outermost(moves), self.limit)
 
@@ -264,6 +268,7 @@ class Course:
 
     def _repeat(self, at: int, flow: Flow) -> None:
         count = self.values.calculated(flow.values[0], flow.step, flow.column, flow.end)
+        self.entered[at] = self.entered.get(at, 0) + 1
         self.counts[at] = round(count) if count is not None and isfinite(count) else 0
         if self.counts[at] <= 0:
             self.next = self.drawn.partner[at] + 1

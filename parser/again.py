@@ -22,6 +22,7 @@ from .motion import Move
 from .parameters import is_live
 from .plain import FARTHEST
 from .ready import NOT_READY, Ready, Reckoned
+from .stretch import Stretch
 from .values import Values, label_of
 from .written import Assignment, Block, Name, Number, Word
 
@@ -37,6 +38,11 @@ CENTRES = frozenset({"G90.1", "G91.1"})
 GROUPS = {0.0: "m", 1.0: "m", 2.0: "m", 3.0: "m", 90.0: "d", 91.0: "d"}  # motion, distance
 
 
+def _nothing() -> bool:
+    """A comment, a number: there is nothing to do."""
+    return True
+
+
 class Again:
     """Carries out lines that have run before. A `Line` does it, and says whether it could."""
 
@@ -47,14 +53,23 @@ class Again:
 
     def line(self, block: Block) -> bool:
         """Carry out a line; false where the interpreter has to."""
+        made = self.made(block)
+        return made is not None and made()
+
+    def made(self, block: Block) -> Line | None:
+        """The line made ready, once; None for one that is left to the interpreter."""
+        if isinstance(block, Stretch):
+            return None
         kept = self.lines.get(block.line)
         if kept is None or kept[0] is not block:
             kept = self.lines[block.line] = block, self._prepared(block)
-        return kept[1] is not None and kept[1]()
+        return kept[1]
 
     def _prepared(self, block: Block) -> Line | None:
-        if block.skippable or block.bad or block.flow is not None or not (block.words or block.assignments):
+        if block.skippable or block.bad or block.flow is not None:
             return None
+        if not (block.words or block.assignments):
+            return _nothing
         if block.words:
             return None if block.assignments or not self.straight else self._move(block)
         return self._settings(block)
@@ -262,7 +277,7 @@ class Again:
             choose(control, code)
             if feed:
                 control.feed = feed
-            control.arcs.setdefault(17, []).append(control.line)
+            control.count_arc(17, control.line)
             control.builder.arc(control.line, tip, end, plane=17, centre=drawn.centre, sweep=drawn.sweep,
                                 feed=control.feed * scale)  # type: ignore[operator]
             control.tip = end

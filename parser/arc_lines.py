@@ -43,7 +43,7 @@ def _arc(control: Control, order: Order, ccw: bool) -> None:
         return
     drawn, end = _warped(control, drawn, end)
     start = control.tip
-    control.arcs.setdefault(control.modes.plane, []).append(control.line)
+    control.count_arc(control.modes.plane, control.line)
     feed = _along(control, order, drawn, start, end)
     control.builder.arc(control.line, start, end, plane=control.modes.plane, centre=drawn.centre,
                         sweep=drawn.sweep, feed=feed)

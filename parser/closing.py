@@ -94,10 +94,10 @@ def closing(control: Control, source: Source, blocks: Sequence[Block], behind: B
 
 def _rare_planes(control: Control) -> None:
     """Arcs of one plane among many of another: often a plane code that was forgotten."""
-    most = max(map(len, control.arcs.values()), default=0)
-    for plane, lines in control.arcs.items():
-        if len(lines) * 10 < most:
-            control.line = lines[0]
+    most = max((count for _, count in control.arcs.values()), default=0)
+    for plane, (first, count) in control.arcs.items():
+        if count * 10 < most:
+            control.line = first
             control.say("arc-plane-rare", about=f"G{plane}", plane=f"G{plane}")
 
 

@@ -593,6 +593,11 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "M99 in the main program begins it anew, for ever",
         "Put M30 in place of M99 on line {line}, unless it is to run until it is stopped",
         weigh="flow-endless"),
+    "flow-main-ends": Condition(
+        _DOUBT,
+        "M99 in the main program: it was read as its end; many controls begin the program anew, for ever",
+        "Put M30 in place of M99 on line {line}, unless it is to run until it is stopped",
+        weigh="m98-two-ways"),
     "flow-unknown": Condition(
         _DOUBT,
         "Which way the program goes here is known to the machine only; it was read as if the condition did "

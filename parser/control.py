@@ -98,7 +98,7 @@ class Control:
         self.in_force: int | None = None  # H
         self.stale = False  # the cutter was changed under it
         self.loads: dict[int, int] = {}  # how often each cutter came into the spindle
-        self.arcs: dict[int, list[int]] = {}  # lines of arcs by plane
+        self.arcs: dict[int, tuple[int, int]] = {}  # by plane: the first arc's line, how many there are
         self.sticky = Sticky()
         self.home28, self.home30 = list(setting.home28 or UNKNOWN), list(setting.home30 or UNKNOWN)
         self.polar: Polar | None = None
@@ -158,6 +158,10 @@ class Control:
         """Notes how far the program had come when it met the first stop that was not expected."""
         if self.expected is not None and self.refused is None and (kind, self.line) not in self.expected:
             self.refused = len(self.builder), len(self.builder.events)
+
+    def count_arc(self, plane: int, line: int, count: int = 1) -> None:
+        first, before = self.arcs.get(plane, (line, 0))
+        self.arcs[plane] = first, before + count
 
     def doubt(self, key: str, span: Span, code: str) -> None:
         """The meaning here hangs on a key of the dialect that has other values; the first place is kept."""

@@ -28,6 +28,7 @@ from .values import Values
 from .written import Block, Chain, Flow, Number, Parameter, Value
 
 DEEPEST = 100  # calls in calls
+M99 = ([("M", Number(99.0))], [("M", Number(99.0, True))])
 LABEL_LOCALS, MACRO_LOCALS = range(1, 31), range(1, 34)
 
 
@@ -47,13 +48,16 @@ class Call:
 @dataclass
 class Course:
     """The way through a program. `run` carries out a line that is no step of flow, `skips` says whether the
-    operator's switch leaves out a line with a slash."""
+    operator's switch leaves out a line with a slash; `prepare` makes a line ready that will run again."""
 
     blocks: Sequence[Block]
     control: Control
     values: Values
     run: Callable[[Block], None]
     skips: Callable[[], bool]
+    prepare: Callable[[Block], Callable[[], bool] | None] | None = None
+    taken: dict[int, Callable[[], bool]] = field(default_factory=dict)  # lines made ready, by position
+    looked: set[int] = field(default_factory=set)  # where that was tried
     drawn: Outline = field(init=False)
     calls: list[Call] = field(default_factory=list)
     counts: dict[int, int] = field(default_factory=dict)  # turns left of REPEAT
@@ -94,6 +98,8 @@ class Course:
         try:
             while 0 <= self.next < len(self.blocks) and not (self.control.ended or self.stopped):
                 self.step()
+                if self.next in self.taken:
+                    self._straight_on()
         except TooManyMoves as most:
             self.endless("flow-moves", self.watch.outermost(), most.most)
 
@@ -110,6 +116,25 @@ class Course:
             self.missing("program-missing", Span(), f"O{wanted}", named=named)
             self.stopped = True
 
+    def _straight_on(self) -> None:
+        """Lines that are made ready, one after the other."""
+        control, blocks, taken, ran = self.control, self.blocks, self.taken, self.watch.lines
+        builder, self.again = control.builder, True
+
+        while (line := taken.get(at := self.next)) is not None and not self.stopped:
+            block = blocks[at]
+            control.line = block.line
+            self.next = at + 1
+            ran.add(at)
+            self.steps += 1
+            if self.steps > self.limit:
+                self.endless("flow-steps", self.watch.outermost(self.moves), self.limit)
+            if not line():
+                self._carry_out(at, block)
+                return
+            if block.words and len(builder) != self.moves:
+                self.moves, self.steps = len(builder), 0
+
     def step(self) -> None:
         at = self.next
         block = self.blocks[at]
@@ -118,15 +143,92 @@ class Course:
         if at in self.marked and self._elsewhere(at, block):
             return
         self.again = at in self.ran
+        if self.again and at not in self.marked:
+            self._make_ready(at, block)
         self.ran.add(at)
         self.watch.lines.add(at)
         self.budget()
+        self._carry_out(at, block)
+
+    def _carry_out(self, at: int, block: Block) -> None:
         if block.flow is None:
             self.began = self.began or bool(block.words or block.assignments)
             self.run(block)
         elif not (block.skippable and self.skips()):
             self.began = True
             self.flow(at, block)
+        if self.control.refused is not None:
+            self.stopped = True
+
+    def _make_ready(self, at: int, block: Block) -> None:
+        """A line that runs again is made ready once, where it can be."""
+        if at in self.looked or self.modal is not None or self.prepare is None:
+            return
+        self.looked.add(at)
+        line = self._ready_step(at, block) if block.flow is not None else (
+            self._ready_return if self._returns(block) else self.prepare(block))
+        if line is not None:
+            self.taken[at] = line
+
+    def _ready_step(self, at: int, block: Block) -> Callable[[], bool] | None:
+        """A step of flow that hangs on a comparison, or on nothing."""
+        flow = block.flow
+        if flow is None or block.skippable or (flow.step != "GOTO" and not self.drawn.matched(at)):
+            return None
+        if flow.step in ("ENDWHILE", "END"):
+            return self._jump(self.drawn.partner[at], self.blocks[self.drawn.partner[at]].line)
+        if flow.step == "GOTO":
+            if not isinstance(flow.target, Number) or len(self.drawn.numbers.get(round(flow.target.value), ())) != 1:
+                return None
+            to = self.drawn.numbers[round(flow.target.value)][0]
+            if not flow.values:
+                return self._jump(to) if to <= at else None
+            return self._branch(block.line, flow.values[0], to if to > at else None, at + 1, self._jump(to))
+        if flow.step == "WHILE" and self.drawn.partner[at] > at:
+            return self._branch(block.line, flow.values[0], at + 1, self.drawn.partner[at] + 1)
+        return None
+
+    def _returns(self, block: Block) -> bool:
+        """Whether a line is M99 and no more."""
+        return not block.skippable and not block.assignments and self.control.rule("flow.kind") != "none" and [
+            (word.letter, word.value) for word in block.words] in M99
+
+    def _ready_return(self) -> bool:
+        if not self.calls or self.control.comp is not None or self.control.net is not None:
+            return False
+        self._return()
+        return True
+
+    def _jump(self, to: int, line: int = 0) -> Callable[[], bool]:
+        def jump() -> bool:
+            self.back(to, line)
+            return True
+
+        return jump
+
+    def _branch(self, number: int, value: Value, holds: int | None, fails: int,
+                jump: Callable[[], bool] = bool) -> Callable[[], bool] | None:
+        """On to the position `holds` or `fails`; where `holds` is None, to where `jump` leads."""
+        reckoned = self.ready.compared(value, "the condition")
+        if reckoned is None:
+            return None
+        parameters, sides = self.values.parameters, self.watch.sides
+
+        def branch() -> bool:
+            try:
+                truth, side = reckoned(parameters.plain, parameters.names)
+            except NOT_READY:
+                return False
+            sides.add((number, side))
+            if not truth:
+                self.next = fails
+            elif holds is None:
+                return jump()
+            else:
+                self.next = holds
+            return True
+
+        return branch
 
     def _elsewhere(self, at: int, block: Block) -> bool:
         """Whether the line with a program's number leads elsewhere."""
@@ -155,13 +257,10 @@ class Course:
 
     def budget(self) -> None:
         """Counts the line at hand, where it was run before; a move begins the count anew."""
-        control = self.control
-        moves = len(control.builder)
+        moves = len(self.control.builder)
         if moves != self.moves:
             self.moves, self.steps = moves, 0
         self.steps += self.again
-        if control.refused is not None:
-            self.stopped = True
         if self.steps > self.limit:
             self.endless("flow-steps", self.watch.outermost(moves), self.limit)
 
@@ -420,6 +519,7 @@ class Course:
         elif self.control.rule("flow.m99_main") == "loop":
             self.endless("flow-main-loops")
         else:
+            self.control.say("flow-main-ends", where, about="M99")
             self.next = len(self.blocks)
 
     def _times(self, order: Order) -> int:
@@ -474,6 +574,9 @@ class Course:
             self.macro(order.values, order.of(Group.MACRO))
         else:
             self.modal = order.values if code == "G66" else None
+            if self.modal is not None:
+                self.taken.clear()
+                self.looked.clear()
 
     def macro(self, values: dict[str, float], where: Span) -> None:
         """A subprogram with arguments in its local variables."""

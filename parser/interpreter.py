@@ -120,6 +120,8 @@ class Run:
         self.course = Course(blocks, control, self.values, self.block, self.skips)
         self.again = Again(control, self.values, self.course.ready, self.carrier.watch)
         self.acts = sorted(control.setting.at_line.items())
+        if not self.acts:
+            self.course.prepare = self.again.made
         takes = control.dialect.takes
         self.short = takes("G0") and takes("G1") and not self.values.increments
 

@@ -8,14 +8,16 @@ is a row of `states`; what happens between moves (stops, changes, dwells) is an 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import cached_property
-from typing import ClassVar, NamedTuple
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
+
+from .columns import COLUMNS, Columns, Growing
 
 Floats = NDArray[np.float64]
 NO_LIMIT = sys.maxsize
@@ -102,6 +104,7 @@ class ArcTable:
         return len(self.plane)
 
 
+ARC_COLUMNS = ((np.int16, 0), (np.float64, 2), (np.float64, 0))  # plane, centre, sweep
 PLANE_AXES = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}  # first, second, third axis
 
 
@@ -212,37 +215,6 @@ def _arc_lengths(motion: Motion, rows: NDArray[np.intp], axes: tuple[int, int, i
     return np.hypot((r0 + r1) / 2 * sweep, motion.end[rows, third] - motion.start[rows, third])
 
 
-class Columns(NamedTuple):
-    """Moves as the columns of a Motion."""
-
-    line: NDArray[np.int32]
-    kind: NDArray[np.uint8]
-    start: Floats
-    end: Floats
-    feed: Floats
-    state: NDArray[np.int32]
-    arc: NDArray[np.int32]
-    cycle: NDArray[np.bool_]
-
-    @classmethod
-    def of(cls, rows: Sequence[tuple]) -> Columns:
-        """From one tuple for each move."""
-        table = np.array(rows, dtype=np.float64).reshape(len(rows), 12)
-        return cls(
-            table[:, 0].astype(np.int32), table[:, 1].astype(np.uint8), table[:, 2:5].copy(),
-            table[:, 5:8].copy(), table[:, 8].copy(), table[:, 9].astype(np.int32),
-            table[:, 10].astype(np.int32), table[:, 11].astype(np.bool_))
-
-    def copy(self) -> Columns:
-        """The same in memory of its own."""
-        return Columns(self.line.copy(), self.kind.copy(), self.start.copy(), self.end.copy(),
-                       self.feed.copy(), self.state.copy(), self.arc.copy(), self.cycle.copy())
-
-    def rows(self) -> list[tuple]:
-        """One tuple for each move."""
-        return [*map(tuple, np.column_stack(self).tolist())]
-
-
 class TooManyMoves(Exception):
     """One move more than `most`."""
 
@@ -261,14 +233,14 @@ class MotionBuilder:
 
     def __init__(self, most: int = NO_LIMIT, told: Callable[[int], None] | None = None) -> None:
         self.most, self.told = most, told
-        self._packed: list[Columns] = []
+        self._packed = Growing(COLUMNS)
         self._rows: list[tuple] = []
         self._before = 0  # rows that are packed already
         self._room = min(self.CHUNK, most)  # rows before the next look
         self._states: list[State] = [State()]
         self._used = False  # whether a move was made in the last state
         self._arcs: list[tuple] = []
-        self._packed_arcs: list[Floats] = []
+        self._packed_arcs = Growing(ARC_COLUMNS)
         self._arcs_before = 0  # those that are packed already
         self._events: list[Event] = []
         self._dropped: tuple = ()
@@ -299,7 +271,7 @@ class MotionBuilder:
     def arcs(self, plane: int, centre: Floats, sweep: Floats) -> NDArray[np.int32]:
         """The rows that arcs have in the table of arcs: centre (n, 2), sweep (n,)."""
         self._pack_arcs()
-        self._packed_arcs.append(np.column_stack((np.full(len(sweep), plane, np.float64), centre, sweep)))
+        self._packed_arcs.add((np.full(len(sweep), plane, np.int16), centre, sweep))
         self._arcs_before += len(sweep)
         return np.arange(self._arcs_before - len(sweep), self._arcs_before, dtype=np.int32)
 
@@ -307,7 +279,8 @@ class MotionBuilder:
         """The arcs so far as one table, but for the last `keep`."""
         done = self._arcs[:max(0, len(self._arcs) - keep)]
         if done:
-            self._packed_arcs.append(np.array(done, dtype=np.float64))
+            table = np.array(done, dtype=np.float64)
+            self._packed_arcs.add((table[:, 0], table[:, 1:3], table[:, 3]))
             self._arcs_before += len(done)
             self._arcs = self._arcs[len(done):]
 
@@ -324,7 +297,7 @@ class MotionBuilder:
             self._rows.extend(columns.rows())
         else:
             self._pack()
-            self._packed.append(columns)
+            self._packed.add(columns)
             self._before += len(columns.line)
             self._look()
 
@@ -340,7 +313,7 @@ class MotionBuilder:
         """The rows as columns, but for the last `keep`, which may still change."""
         done = self._rows[:max(0, len(self._rows) - keep)]
         if done:
-            self._packed.append(Columns.of(done))
+            self._packed.add(Columns.of(done))
         self._before += len(done)
         self._rows = self._rows[len(done):]
         if len(self._arcs) >= self.CHUNK:
@@ -402,35 +375,8 @@ class MotionBuilder:
         return self._events
 
     def motion(self) -> Motion:
-        """Everything so far as columns; each part is let go as soon as it is joined, so that no more than one
-        column is held twice."""
+        """Everything so far as columns."""
         self._pack()
         self._pack_arcs()
-        columns = Columns(*joined(self._packed or [Columns.of([])]))
-        self._packed = [columns]
-        return Motion(
-            *columns, states=tuple(self._states), events=tuple(self._events),
-            arcs=arc_table(self._packed_arcs))
-
-
-def arc_table(packed: list[Floats]) -> ArcTable:
-    """Parts of (plane, centre, sweep) as one table."""
-    parts = packed or [np.empty((0, 4))]
-    return ArcTable(np.concatenate([part[:, 0].astype(np.int16) for part in parts]),
-                    np.concatenate([part[:, 1:3] for part in parts]),
-                    np.concatenate([part[:, 3] for part in parts]))
-
-
-def joined(packed: list[Columns]) -> Iterator[NDArray]:
-    """Each column of the parts in one array; the list is emptied."""
-    parts = [[*part] for part in packed]
-    packed.clear()
-    while parts[0]:
-        column = [part.pop(0) for part in reversed(parts)]
-        whole = np.empty((sum(map(len, column)), *column[0].shape[1:]), column[0].dtype)
-        at = 0
-        while column:
-            part = column.pop()
-            whole[at:at + len(part)] = part
-            at += len(part)
-        yield whole
+        return Motion(*self._packed.whole(), states=tuple(self._states), events=tuple(self._events),
+                      arcs=ArcTable(*self._packed_arcs.whole()))

@@ -17,6 +17,7 @@ from . import arcs
 from .arc_lines import tolerance
 from .choosing import choose
 from .closing import PLANE
+from .columns import Columns
 from .control import Span
 from .kernels.lines import (
     BOTH,
@@ -29,7 +30,7 @@ from .kernels.lines import (
     SPEED,
     run_rows,
 )
-from .motion import Columns, Floats, Move
+from .motion import Floats, Move
 from .stretch import Plain, Stretch
 
 if TYPE_CHECKING:
@@ -197,13 +198,11 @@ class Quick:
         if drawn:
             centre, sweep = zip(*drawn, strict=True)
             arc[bent] = control.builder.arcs(17, np.array(centre), np.array(sweep))
-            control.arcs.setdefault(17, []).extend(made.line[bent].tolist())
+            control.count_arc(17, int(made.line[bent[0]]), len(bent))
             self._doubt(table, made.line[bent[made.code[bent] & BOTH != 0]])
         kind = np.minimum(made.code[:moves] & 3, Move.ARC).astype(np.uint8)
-        columns = Columns(made.line[:moves], kind, made.start[:moves], made.end[:moves], made.feed[:moves],
-                          state, arc, np.zeros(moves, np.bool_))
-        keeps = made is not self.small and 2 * moves > len(made.line)
-        control.builder.extend(columns if keeps else columns.copy())
+        control.builder.extend(Columns(made.line[:moves], kind, made.start[:moves], made.end[:moves],
+                                       made.feed[:moves], state, arc, np.zeros(moves, np.bool_)))
 
     def _states(self, made: Made, moves: int, speeds: int) -> NDArray[np.int32]:
         """The state of each move: an S word that changes the speed begins another."""

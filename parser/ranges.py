@@ -8,7 +8,7 @@ Interval arithmetic as in R. E. Moore, Interval Analysis, 1966; from memory.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from math import exp, floor, inf, isnan, log, nextafter, sqrt
 from typing import NamedTuple
 
@@ -45,7 +45,7 @@ class Range(NamedTuple):
 
 EVERY = Range(-inf, inf, sure=False)
 BIT = Range(0.0, 1.0, True)
-Env = Mapping[Var, Range]
+Ranges = dict[Var, Range]  # of parameters
 
 
 def one(number: float) -> Range:
@@ -64,23 +64,23 @@ def hull(a: Range, b: Range) -> Range:
     return Range(min(a.low, b.low), max(a.high, b.high), a.whole and b.whole, a.sure and b.sure)
 
 
-def range_of(value: Value, env: Env, dialect: Dialect) -> Range:
-    """What a value can come to where each parameter lies in its range of `env`."""
+def range_of(value: Value, ranges: Ranges, dialect: Dialect) -> Range:
+    """What a value can come to where each parameter lies in its range of `ranges`."""
     match value:
         case Number(number):
             return one(number)
         case Parameter(Name(text)) | Name(text):
-            return EVERY if text.startswith(MACHINES) else env.get(text, EVERY)
+            return EVERY if text.startswith(MACHINES) else ranges.get(text, EVERY)
         case Parameter(index):
             number = target_of(index)
-            return EVERY if number is None or is_live(number) else env.get(number, EVERY)
+            return EVERY if number is None or is_live(number) else ranges.get(number, EVERY)
         case Signed(sign, inner):
-            low, high, whole, sure = range_of(inner, env, dialect)
+            low, high, whole, sure = range_of(inner, ranges, dialect)
             return Range(low, high, whole, sure) if sign > 0 else Range(-high, -low, whole, sure)
         case Call(name, argument, second):
-            return _call(name, argument, second, env, dialect)
+            return _call(name, argument, second, ranges, dialect)
         case Chain(values, operators):
-            return _chain([(range_of(each, env, dialect), bare(each)) for each in values], list(operators),
+            return _chain([(range_of(each, ranges, dialect), bare(each)) for each in values], list(operators),
                           dialect)[0]
     return EVERY
 
@@ -200,9 +200,12 @@ def _truths(a: Range) -> list[bool]:
 
 OPERATED: dict[str, Callable[[Range, Range], Range]] = {
     "+": _add, "-": _subtract, "*": _multiply, "/": _divide, "MOD": _modulo, "**": _power,
-    "EQ": lambda a, b: _compared(a, b, False, False, True), "NE": lambda a, b: _compared(a, b, True, True, False),
-    "LT": lambda a, b: _compared(a, b, True, False, False), "LE": lambda a, b: _compared(a, b, True, False, True),
-    "GT": lambda a, b: _compared(a, b, False, True, False), "GE": lambda a, b: _compared(a, b, False, True, True)}
+    "EQ": lambda a, b: _compared(a, b, low=False, high=False, equal=True),
+    "NE": lambda a, b: _compared(a, b, low=True, high=True, equal=False),
+    "LT": lambda a, b: _compared(a, b, low=True, high=False, equal=False),
+    "LE": lambda a, b: _compared(a, b, low=True, high=False, equal=True),
+    "GT": lambda a, b: _compared(a, b, low=False, high=True, equal=False),
+    "GE": lambda a, b: _compared(a, b, low=False, high=True, equal=True)}
 
 
 # --- functions ---
@@ -213,12 +216,12 @@ def _roughly(low: float, high: float, whole: bool = False) -> Range:
     return span(least, high + abs(high) * MARGIN, whole, True)
 
 
-def _call(name: str, argument: Value, second: Value | None, env: Env, dialect: Dialect) -> Range:
+def _call(name: str, argument: Value, second: Value | None, ranges: Ranges, dialect: Dialect) -> Range:
     if name == "EXISTS":
         return BIT
-    a = range_of(argument, env, dialect)
+    a = range_of(argument, ranges, dialect)
     if name == "ATAN":
-        b = one(1.0) if second is None else range_of(second, env, dialect)
+        b = one(1.0) if second is None else range_of(second, ranges, dialect)
         done = _atan(a, b, dialect["expr.atan"] == "positive" and second is not None)
         return done if b.sure and a.sure else done.doubtful()
     if name in ("FIX", "FUP") and dialect["expr.fix_fup"] == "zero":
@@ -228,9 +231,9 @@ def _call(name: str, argument: Value, second: Value | None, env: Env, dialect: D
 
 
 def _atan(y: Range, x: Range, positive: bool) -> Range:
-    if x.low >= 0 and y.low >= 0:
+    if x.low > 0 and y.low >= 0:
         return Range(0.0, 90.0)
-    if x.low >= 0 and not positive:
+    if x.low > 0 and not positive:
         return Range(-90.0, 90.0)
     return Range(0.0, 360.0) if positive else Range(-180.0, 180.0)
 
@@ -242,7 +245,11 @@ def _absolute(a: Range) -> Range:
 
 def _rounded(function: Callable[[float], float]) -> Callable[[Range], Range]:
     """A function that gives whole numbers and keeps their order."""
-    return lambda a: span(*(v if v in (inf, -inf) else function(v) for v in a[:2]), True, True)
+    def done(a: Range) -> Range:
+        low, high = (v if v in (inf, -inf) else function(v) for v in (a.low, a.high))
+        return span(low, high, True, True)
+
+    return done
 
 
 def _where(a: Range, low: float, high: float, done: Callable[[], Range]) -> Range:

@@ -7,6 +7,7 @@ time and counts. The programs of its test are made by hypothesis.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, event, given, settings
@@ -77,9 +78,18 @@ sums = st.tuples(atoms, st.sampled_from("+-*"), atoms).map(
     lambda s: (f"[{s[0][0]}{s[1]}{s[2][0]}]", f"({s[0][1]}{s[1]}{s[2][1]})"))
 counts = st.tuples(parameters, st.sampled_from("+-"), numbers).map(
     lambda s: ("set", *s[0], f"{s[0][0]}{s[1]}{s[2]:.1f}", f"{s[0][1]}{s[1]}{s[2]}"))
-values = atoms | sums | parameters.map(lambda p: (f"FIX[{p[0]}/2.]", f"__import__('math').trunc({p[1]}/2.0)"))
-conditions = st.tuples(parameters | values, st.sampled_from(sorted(SIGNS)), values).map(
-    lambda c: (f"{c[0][0]} {c[1]} {c[2][0]}", f"{c[0][1]} {SIGNS[c[1]]} {c[2][1]}"))
+MATH = "__import__('math')."
+calls = st.tuples(st.sampled_from([
+    ("FIX[{}/2.]", "float(MATHtrunc({}/2.0))"), ("ABS[{}]", "abs({})"), ("SIN[{}]", "MATHsin(MATHradians({}))"),
+    ("FUP[{}-0.5]", "float(MATHceil({0}-0.5) if {0}-0.5 > 0 else MATHfloor({0}-0.5))"),
+    ("[{}*2.-1.]", "({}*2.0-1.0)"), ("[{}*#2]", "({}*v[2])"), ("[{} MOD 3.]", "({} % 3.0)"),
+    ("[{0}-{0}]", "({0}-{0})")]), parameters).map(
+        lambda c: (c[0][0].format(c[1][0]), c[0][1].replace("MATH", MATH).format(c[1][1])))
+values = atoms | sums | calls
+single = st.tuples(parameters | values, st.sampled_from(sorted(SIGNS)), values).map(
+    lambda c: (f"[{c[0][0]}] {c[1]} [{c[2][0]}]", f"{c[0][1]} {SIGNS[c[1]]} {c[2][1]}"))
+conditions = single | st.tuples(single, st.sampled_from([("OR", "or"), ("AND", "and"), ("EQ", "==")]), single).map(
+    lambda c: (f"[{c[0][0]}] {c[1][0]} [{c[2][0]}]", f"({c[0][1]}) {c[1][1]} ({c[2][1]})"))
 steps = st.one_of(
     counts, counts,
     st.tuples(parameters, values).map(lambda s: ("set", *s[0], *s[1])),
@@ -150,7 +160,7 @@ def lay(made, body, depth, first=""):
 
 
 @given(programs(), st.sampled_from(["usermacro", "union"]))
-@settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(max_examples=200, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 def test_what_is_declared_endless_does_not_end(program, dialect):
     reading = read(program.text, load_dialect(dialect), **LITTLE)
     kinds = {found.kind for found in reading.findings}
@@ -164,6 +174,31 @@ def test_what_is_declared_endless_does_not_end(program, dialect):
         assert not ends, program.text
     elif ends:
         assert reading.ended or endless(reading)
+
+
+# --- the tables ---
+
+HEAD = "G21 G17 G90 G94 G54\nG0 X0 Y0 Z5\nF500\n"
+
+
+def table(name):
+    lines = (Path(__file__).parent / name).read_text("utf-8").splitlines()
+    return [tuple(line.split(maxsplit=1)) for line in lines if not line.startswith("#")]
+
+
+@pytest.mark.parametrize(("dialect", "lines"), table("endless_programs.txt"))
+def test_every_endless_program_is_found_long_before_its_budget(dialect, lines):
+    reading = read(HEAD + lines.replace(" | ", "\n"), load_dialect(dialect))
+    assert len(endless(reading)) == 1
+    assert not reading.ended
+    assert len(reading.motion) < 150_000
+
+
+@pytest.mark.parametrize(("dialect", "lines"), table("ending_programs.txt"))
+def test_no_program_that_comes_to_an_end_is_called_endless(dialect, lines):
+    reading = read(HEAD + lines.replace(" | ", "\n"), load_dialect(dialect))
+    assert not endless(reading)
+    assert reading.ended
 
 
 # --- endless ones, and the line to blame ---

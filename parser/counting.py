@@ -28,7 +28,8 @@ def marks(blocks: Iterable[Block]) -> list[float]:
     """The program's own numbers, and what lies next to them: where ranges are likely to end."""
     found = {0.0}
     for block in blocks:
-        for value in (*(each.value for each in block.assignments), *(block.flow.values if block.flow else ())):
+        asked = block.flow.values if block.flow is not None else ()
+        for value in (*(each.value for each in block.assignments), *asked):
             found.update(numbers_of(value))
         if len(found) > MOST_MARKS:
             break

@@ -155,8 +155,8 @@ def _sum(value: Value, times: float, moved: frozenset[Var], terms: dict[Var, flo
     if value.operators == ("*",):
         one, two = map(bare, value.values)
         one, two = (two, one) if isinstance(two, Number) else (one, two)
-        return isinstance(one, Number) and abs(one.value) <= LARGEST_TIMES and one.value.is_integer() and _sum(
-            two, times * one.value, moved, terms, fixed)
+        whole = isinstance(one, Number) and abs(one.value) <= LARGEST_TIMES and one.value.is_integer()
+        return isinstance(one, Number) and whole and _sum(two, times * one.value, moved, terms, fixed)
     if not set(value.operators) <= {"+", "-"}:
         return False
     return all(

@@ -92,8 +92,8 @@ class Endless:
 
     def _set_mark(self, to: int) -> None:
         parameters = self.course.values.parameters
-        self.mark = Mark(to, self._frame(), tuple(self.course.calls), dict(parameters.plain), dict(parameters.names), self._control(),
-                         len(self.course.control.builder))
+        self.mark = Mark(to, self._frame(), tuple(self.course.calls), dict(parameters.plain),
+                         dict(parameters.names), self._control(), len(self.course.control.builder))
         for each in (self.lines, self.sides, self.jumps):
             each.clear()
         self.modal, self.hung = self.course.modal is not None, None
@@ -110,7 +110,7 @@ class Endless:
         the macro that is called at every move."""
         course = self.course
         return ([(call.left, id(call)) for call in course.calls],
-                {at: (left, course.entered.get(at, 0)) for at, left in course.counts.items()},
+                {at: (left, course.counted.get(at, 0)) for at, left in course.counts.items()},
                 [(call.begin, call.back, call.hidden is None) for call in course.calls],
                 course.began, repr(course.modal), [(call.hidden, call.names) for call in course.calls])
 

@@ -12,7 +12,9 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from .again import Again
+from .ahead import Ahead
 from .blocks import read_blocks
+from .calls import after, macro_line, takes_macro
 from .carrying import Carrier
 from .closing import closing
 from .control import Control, Reason
@@ -121,7 +123,7 @@ class Run:
         self.again = Again(control, self.values, self.course.ready, self.carrier.watch)
         self.acts = sorted(control.setting.at_line.items())
         if not self.acts:
-            self.course.prepare = self.again.made
+            self.course.ahead = Ahead(self.course, self.again.made)
         takes = control.dialect.takes
         self.short = takes("G0") and takes("G1") and not self.values.increments
 
@@ -171,13 +173,13 @@ class Run:
         values.set_twice(block, [index for index in done if index])
 
     def _carry(self, order: Order) -> None:
-        if self.course.takes_macro(order):
-            self.course.macro_line(order)
+        if takes_macro(self.course, order):
+            macro_line(self.course, order)
             self.short = self.short and self.course.modal is None
             return
         before = len(self.control.builder)
         self.carrier.carry(order)
-        self.course.after(order, moved=len(self.control.builder) > before)
+        after(self.course, order, moved=len(self.control.builder) > before)
 
     def skips(self) -> bool:
         """Whether the operator's switch leaves out the line at hand, which has a slash."""

@@ -11,7 +11,7 @@ from math import ceil, floor, inf, isfinite, nextafter
 
 from .dependence import reads
 from .dialect import Dialect
-from .ranges import Ranges, Range, range_of
+from .ranges import Range, Ranges, range_of
 from .written import Call, Chain, Number, Signed, Value
 
 

@@ -1,10 +1,10 @@
 """Whether a program can still reach an end, whatever its counters come to: a walk over all ways at once.
 
-The law: never wrongly no. From where the program stands every line that may be run next is followed (ways.py),
-with a range for each parameter that holds all that it may come to there (ranges.py); where ways meet the
-ranges are joined, and what goes on growing is widened, to the numbers that the program itself holds, then to
-what can be counted up within its budget (counting.py). What is not understood counts as an end. If no end is
-met, there is none within the budget.
+The law: never wrongly no. From where the program stands every line that may be run next is followed
+(ways.py), with a range for each parameter that holds all that it may come to there (ranges.py); where ways
+meet the ranges are joined, and what goes on growing is widened, to the numbers that the program itself
+holds, then to what can be counted up within its budget (counting.py). What is not understood counts as an
+end. If no end is met, there is none within the budget.
 Method: P. Cousot and R. Cousot, Abstract interpretation, POPL 1977; from memory.
 """
 

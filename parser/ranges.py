@@ -1,8 +1,9 @@
 """Ranges of numbers, calculated as numbers are: what an expression can come to, whatever its parameters hold.
 
-The law: never too narrow. If every parameter lies in its range, the value lies in the value's range, rounding
-and all (rounding keeps the order of numbers; functions of the system's library get a margin). `sure` says that
-there is a number at all: a value that may fail, overflow or be known to the machine only is not sure.
+The law: never too narrow. If every parameter lies in its range, the value lies in the value's range,
+rounding and all (rounding keeps the order of numbers; functions of the system's library get a margin).
+`sure` says that there is a number at all: a value that may fail, overflow or be known to the machine only
+is not sure.
 Interval arithmetic as in R. E. Moore, Interval Analysis, 1966; from memory.
 """
 

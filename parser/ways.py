@@ -106,7 +106,8 @@ class Ways:
         on = [stand.to(stand.at + 1)]
         if block.words and not stand.frames and self.course.modal is not None:  # it is called where it moves
             words = self.course.modal
-            given = {ARGUMENTS[letter]: one(held) for letter, held in words.items() if letter in ARGUMENTS}
+            given: Ranges = {ARGUMENTS[letter]: one(held) for letter, held in words.items()
+                             if letter in ARGUMENTS}
             on += self._call(self._program(words.get("P", nan)), one(words.get("L", 1.0)), given, stand)
         return on
 
@@ -128,7 +129,7 @@ class Ways:
         words = self._words(block)
         if _written(words.get("G")) != 65.0 or self.kind not in ("macros", "both"):
             raise Over
-        given = {ARGUMENTS[letter]: range_of(value, stand.ranges, self.dialect)
+        given: Ranges = {ARGUMENTS[letter]: range_of(value, stand.ranges, self.dialect)
                  for letter, value in words.items() if letter in ARGUMENTS}
         return self._call(self._program(_written(words.get("P"))), self._times(words, stand), given, stand)
 

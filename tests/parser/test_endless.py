@@ -80,7 +80,8 @@ counts = st.tuples(parameters, st.sampled_from("+-"), numbers).map(
     lambda s: ("set", *s[0], f"{s[0][0]}{s[1]}{s[2]:.1f}", f"{s[0][1]}{s[1]}{s[2]}"))
 MATH = "__import__('math')."
 calls = st.tuples(st.sampled_from([
-    ("FIX[{}/2.]", "float(MATHtrunc({}/2.0))"), ("ABS[{}]", "abs({})"), ("SIN[{}]", "MATHsin(MATHradians({}))"),
+    ("FIX[{}/2.]", "float(MATHtrunc({}/2.0))"), ("ABS[{}]", "abs({})"),
+    ("SIN[{}]", "MATHsin(MATHradians({}))"),
     ("FUP[{}-0.5]", "float(MATHceil({0}-0.5) if {0}-0.5 > 0 else MATHfloor({0}-0.5))"),
     ("[{}*2.-1.]", "({}*2.0-1.0)"), ("[{}*#2]", "({}*v[2])"), ("[{} MOD 3.]", "({} % 3.0)"),
     ("[{0}-{0}]", "({0}-{0})")]), parameters).map(
@@ -88,7 +89,8 @@ calls = st.tuples(st.sampled_from([
 values = atoms | sums | calls
 single = st.tuples(parameters | values, st.sampled_from(sorted(SIGNS)), values).map(
     lambda c: (f"[{c[0][0]}] {c[1]} [{c[2][0]}]", f"{c[0][1]} {SIGNS[c[1]]} {c[2][1]}"))
-conditions = single | st.tuples(single, st.sampled_from([("OR", "or"), ("AND", "and"), ("EQ", "==")]), single).map(
+BOTH = st.sampled_from([("OR", "or"), ("AND", "and"), ("EQ", "==")])
+conditions = single | st.tuples(single, BOTH, single).map(
     lambda c: (f"[{c[0][0]}] {c[1][0]} [{c[2][0]}]", f"({c[0][1]}) {c[1][1]} ({c[2][1]})"))
 steps = st.one_of(
     counts, counts,

@@ -18,13 +18,12 @@ PRESSED = 2.0  # mm: a board may be thicker than it was said, or its bed higher,
 ONE_OR_MORE = (  # lists that say nothing when they are empty; `fitted` and `clamps` do
     "machine.nose", "board.parts", "board.history", "fasteners.*.measured", "stages.*.parts",
     "stages.*.changes", "stages.*.touch", "stages.*.holes", "stages.*.face", "stages.*.quiet")
-CHANGED = ("remove", "add", "fit", "unfit", "cutter", "zero", "touch")
 
 
 def check_heights(tree: Table, report: Report) -> None:
     """Tells `report` of heights and places that cannot be meant."""
     for check in (check_face, check_bed, check_keep, check_recesses, check_brush, check_bar, check_cell,
-                  check_twice, check_empty, check_changes, check_history):
+                  check_twice, check_empty, check_history):
         check(tree, report)
 
 
@@ -157,13 +156,6 @@ def check_empty(tree: Table, report: Report) -> None:
         for path, value in matching(tree, pattern):
             if value == []:
                 report.value(path, "found [], which says nothing", "leave the key out, or put one or more in")
-
-
-def check_changes(tree: Table, report: Report) -> None:
-    """A change changes something."""
-    for path, change in matching(tree, "stages.*.changes.*"):
-        if isinstance(change, Mapping) and not any(change.get(key) not in (None, []) for key in CHANGED):
-            report.key(path, "nothing is changed here", f"give one of: {', '.join(CHANGED)}")
 
 
 def check_history(tree: Table, report: Report) -> None:

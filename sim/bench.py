@@ -44,9 +44,10 @@ from .parts import Piece, lying
 from .paths import RapidPath, rapid_speed
 from .plan import disc, joined
 from .result import Result, StageRecord
+from .seating import head_discs
 from .setup import Standing, assumed, cutters_of, measuring_cutter, phases, screws_of, setting_for, unserved
 from .silence import silenced
-from .solids import bed_top_of, head_discs
+from .solids import bed_top_of
 from .stage_figures import StageFigures
 from .surface import Surface
 from .touching import read_touching, zeroed

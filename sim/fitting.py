@@ -12,7 +12,8 @@ from ..parser.mistakes import mistake_in
 from .board import piece_of
 from .hardware import HardwareUnknown, head_of, washer_of
 from .parts import Piece, Spot, pieces_of
-from .solids import HeadSolid, heads_of
+from .seating import heads_of
+from .solids import HeadSolid
 from .surface import Surface
 
 KNOWN = {"fasteners.*.screw": head_of, "fasteners.*.washer": washer_of}  # for read_job: names in the tables

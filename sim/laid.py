@@ -23,7 +23,8 @@ from .board import recesses
 from .hardware import HardwareUnknown
 from .parts import Piece, pieces_of
 from .plan import joined, without
-from .solids import Spot, head_discs
+from .seating import head_discs
+from .solids import Spot
 from .surface import Surface, choose_cell
 from .surface_file import SurfaceUnreadable
 from .survey import lay_survey

@@ -18,8 +18,9 @@ from ..parser.motion import Happening
 from ..parser.reading import OperatorAct, Reading, Setting
 from .cut import cut_stage
 from .cutters import profile_of
+from .seating import cells_between
 from .setup import Standing, changes_in_order, cutters_of, first_cutter, first_moves
-from .solids import bed_top_of, cells_between
+from .solids import bed_top_of
 from .surface import Surface
 from .tram import tilt_of
 

@@ -14,7 +14,8 @@ from math import floor
 from ..parser.job import Fastener, Job
 from .hardware import ScrewHead, heads_for
 from .result import Deeper, Limit, LowerHead
-from .solids import head_size, spots
+from .seating import head_size
+from .solids import spots
 
 LEAST_UNDER = 5.0  # mm of board under a seat: common practice, no published source
 SHARE_UNDER = 1 / 3  # of the board's thickness, the same

@@ -16,7 +16,8 @@ from ..evidence import Check, Evidence
 from ..holes import FoundHole
 from ..pairing import WantedHole
 from ..pattern import over_bed, pairing_of
-from ..solids import head_size, spots
+from ..seating import head_size
+from ..solids import spots
 from .holes import NEARLY, first_line, shown_of
 
 SCREW_AT = 0.5  # mm: a screw no farther from a hole goes through it

@@ -16,7 +16,7 @@ from ..evidence import Check, Evidence, Said
 from ..feeds import cutting
 from ..holes import FoundHole, holes_in
 from ..materials import material
-from ..solids import cells_between
+from ..seating import cells_between
 
 DEEPEST = {"wood": 4.0, "plastic": 2.0}  # diameters drilled in one go: common practice, no published source
 PECK = 1.5  # diameters: one to two are usual in wood-based board; common practice, no published source

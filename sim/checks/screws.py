@@ -17,16 +17,8 @@ from ...parser.job import Fastener, Job, Stage
 from ...parser.reading import Unchecked
 from ..evidence import Check, Evidence, Said
 from ..plan import disc, joined
-from ..solids import (
-    MEASURED_WITHIN,
-    BedSolid,
-    HeadSolid,
-    OpeningSolid,
-    bed_of,
-    cells_between,
-    faced_height,
-    head_size,
-)
+from ..seating import MEASURED_WITHIN, cells_between, faced_height, head_size
+from ..solids import BedSolid, HeadSolid, OpeningSolid, bed_of
 from ..whatif import least_under
 from .holes import shown_of
 

@@ -19,8 +19,8 @@ from ..cutters import profile_of
 from ..evidence import Check, Evidence, Said
 from ..faced import openings
 from ..feeds import by_cutter, cutting
+from ..seating import cells_between
 from ..setup import changes_in_order
-from ..solids import cells_between
 from ..surface import Surface
 from .repeats import repeated
 

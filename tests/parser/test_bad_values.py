@@ -178,8 +178,6 @@ SENSE = [  # text, right, wrong, key, words
     (WHOLE, "at = [[40, 40], [440, 40]]", "at = [[40, 40], [440, 40], [40.5, 40]]", "fasteners[1].at[3]",
      "nearly the same as place 1"),
     (WHOLE, "[[0, 0], [3, 0.5], [6, 4]]", "[[0, 0], [0, 4]]", "cutters[4].profile", "from the tip outward"),
-    (WHOLE, '{ at_line = 3, cutter = 3, zero = [0, 0, 1], touch = { cutter = 3, on = "bed", block = 10.0 } }',
-     "{ at_line = 3, add = [] }", "stages[1].changes[2]", "nothing is changed here"),
     (WHOLE, "{ date = 2025-11-20, depth = 0.5, thickness = 19.5 }", "{ date = 2025-11-20 }",
      "board.history[1]", "give depth or thickness"),
     (WHOLE, "date = 2025-11-20", "date = 0", "board.history[1].date", "a date, as 2026-03-02"),

@@ -23,7 +23,8 @@ from proveout.parser.job import (
     Stage,
 )
 from proveout.sim.hardware import HardwareUnknown
-from proveout.sim.solids import bed_of, clamps_of, heads_of
+from proveout.sim.seating import heads_of
+from proveout.sim.solids import bed_of, clamps_of
 from proveout.sim.surface import Surface
 
 BUTTON = Fastener(name="edge screws", screw="ISO 7380-1 M8", washer="ISO 7089 M8", at=((20, 20), (80, 20)),

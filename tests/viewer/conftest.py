@@ -31,7 +31,8 @@ from proveout.parser.reading import Reading, Unchecked
 from proveout.parser.source import Source
 from proveout.parser.units import Units
 from proveout.sim.result import Budget, Result, StageRecord
-from proveout.sim.solids import Solids, clamps_of, heads_of
+from proveout.sim.seating import heads_of
+from proveout.sim.solids import Solids, clamps_of
 from proveout.sim.stage_figures import ClearanceFigures, FaceFigures, HoleFigures, StageFigures
 from proveout.sim.surface import Surface
 from proveout.sim.work_figures import FeedFigures, OverrideFigures, PassFigures, TimeFigures, WaitFigures

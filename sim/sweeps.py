@@ -63,9 +63,11 @@ class Sweeps:
 
 
 def sweeps_of(motion: Motion, cutters: Sequence[Cutter | None], cell: float,
-              tilt: Tilt = (0.0, 0.0), rapid: RapidPath | None = None, looks: Sequence[Look] = ()) -> Sweeps:
+              tilt: Tilt = (0.0, 0.0), rapid: RapidPath | None = None, looks: Sequence[Look] = (),
+              straight: float | None = None) -> Sweeps:
     """The sweeps of a stage's moves; moves with no known place or cutter are left out. A rapid takes every
-    way that the control may choose (straight, where `rapid` is left out)."""
+    way that the control may choose (straight, where `rapid` is left out). `straight`: no chord is bowed, and
+    all lie within so much of their arc, for those who follow no bow."""
     rack = _Rack(cell * hypot(1, 1) / 2, tilt)
     which = rack.number(cutters)
     ways = rapid or RapidPath()
@@ -79,7 +81,7 @@ def sweeps_of(motion: Motion, cutters: Sequence[Cutter | None], cell: float,
              *_rapids(motion, np.flatnonzero(looked), k.LOOK, tilt, ways),
              *_rapids(motion, np.flatnonzero(kept & rapids), k.SCRAPE, tilt, ways),
              _arcs_in_plan(motion, np.flatnonzero(true)),
-             *_chords(motion, np.flatnonzero(arcs & ~true), tilt, rack.whole(which)),
+             *_chords(motion, np.flatnonzero(arcs & ~true), tilt, rack.whole(which), straight),
              *_looked(motion, looks, True, ways)]
     numbers = np.concatenate([numbers for numbers, _ in parts])
     orders = np.concatenate([orders for _, orders in parts])
@@ -290,9 +292,13 @@ def _arcs_in_plan(motion: Motion, rows: NDArray[np.intp], act: int = k.CUT) -> P
     return numbers, orders
 
 
-def _chords(motion: Motion, rows: NDArray[np.intp], tilt: Tilt, whole: NDArray[np.bool_]) -> Iterator[Part]:
+def _chords(motion: Motion, rows: NDArray[np.intp], tilt: Tilt, whole: NDArray[np.bool_],
+            straight: float | None) -> Iterator[Part]:
     """Any other arc as chords: helices, other planes, spirals, tilted spindles. whole (n,): moves made with
-    a cutter whose chords may be bowed."""
+    a cutter whose chords may be bowed; straight: as in sweeps_of."""
+    if straight is not None:
+        yield _chords_within(motion, rows, tilt, straight, k.CHORD)
+        return
     yield _chords_within(motion, rows[whole[rows]], tilt, BOWED_CHORD, k.CHORD, bowed=True)
     yield _chords_within(motion, rows[~whole[rows]], tilt, CHORD, k.CHORD)
 

@@ -241,6 +241,34 @@ def test_parts_that_are_swapped_are_scrubbed_as_they_lie(browser, opened, tmp_pa
         assert np.abs(heights_of({"steps": steps}, shown) - own.surface.heights)[~off].max() < 1.01e-4
 
 
+def test_a_program_too_long_to_be_cut_again_shows_the_passing(browser, opened, every_cutter, monkeypatch):
+    """Runs of moves: a cell is as in the end once the run is through in which its line moves for the last
+    time, else as the first stage found it; brute force over the cells."""
+    monkeypatch.setattr("proveout.viewer.page.replay.MOST_SWEEPS", 10)
+    monkeypatch.setattr("proveout.viewer.page.passing.MOST_RUNS", 60)
+    result = every_cutter
+    opened(result)
+    moves = [len(record.reading.motion) for record in result.records]
+    side = -(-sum(moves) // 60)
+    final, last = result.surface.heights, result.surface.last
+    when, runs = np.full(sum(moves), -1), 0
+    for number, record in enumerate(result.records):
+        lines = record.reading.motion.line
+        for move, line in enumerate(lines):
+            again = np.flatnonzero(lines == line).max()
+            when[sum(moves[:number]) + move] = runs + again // side
+        runs += -(-moves[number] // side)
+    assert browser.run("replay.load().then(() => replay.n)") == runs
+    for stop in (runs - 2, 3, runs // 2, 1):
+        done, text, steps = browser.run(HEIGHTS % (stop, stop))
+        there = (last < 0) | (when[last] < done)
+        expected = np.where(there, final, result.records[0].cut.before)
+        shown = np.frombuffer(base64.b64decode(text), np.uint16).reshape(final.shape)
+        assert np.abs(heights_of({"steps": steps}, shown) - expected).max() < 1.01e-4
+    assert "last pass over it" in browser.run("document.getElementById('view').textContent")
+    assert browser.complaints() == []
+
+
 def cut_up_to(result, stop: int) -> np.ndarray:
     """The board after the first `stop` moves of all stages, cut anew."""
     heights = result.records[0].cut.before.copy()

@@ -23,7 +23,7 @@ from .code import findings_of
 from .faces import asked, faces_of
 from .model import model_of
 from .plan import image, plans_of
-from .replay import UNTIMED
+from .showing import UNTIMED
 from .still import still_of
 from .tables import figures_of
 
@@ -51,7 +51,7 @@ def words_of(result: Result, scene: Scene) -> dict[str, Any]:
         "findings": findings_of(result), "plans": plans_of(result, scene), "still": still_of(scene),
         "image": image(scene), "model": model, "side": model["map"]["side"],
         "sign": result.job.units.sign(), "far": "m" if result.job.units is Units.MM else "ft",
-        "long": model["replay"] is None and any(len(record.reading.motion) for record in result.records),
+        "long": "passed" in (model["replay"] or ()),
         "untimed": "" if result.job.machine.rapid else "How fast rapids go is not given: they are shown at "
                    f"{result.job.units.text(UNTIMED, 'feed')}.",
         "spans": [result.job.units.text(span) for span in SPANS],

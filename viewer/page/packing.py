@@ -71,8 +71,8 @@ def map_of(result: Result, relief: Relief) -> dict[str, Any]:
     if side > 1:
         grids += [grid(taken(layers, block), result, 1, block, steps) for block in windows(result)]
     return {"grids": grids, "side": side, "steps": steps, "levels": levels,
-            "tolerance": relief.tolerance, "bottom": relief.bottom, "stage": cut_by.stage,
-            "line": cut_by.line}
+            "tolerance": relief.tolerance, "bottom": relief.bottom,
+            "stage": numbers(np.array(cut_by.stage, "<i4")), "line": numbers(np.array(cut_by.line, "<i4"))}
 
 
 def side_of(heights: Heights) -> int:

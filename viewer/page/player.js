@@ -47,10 +47,12 @@ const player = {
     return this.goTo(to < 0 ? 0 : replay.moves[to].ends);
   },
   /* To a line of a stage: the moment at which it is nearest to a place, its first move's end where none is named. */
-  async goToMove(stage, k) { await replay.load(); this.playing = false; return this.goTo(replay.moves[replay.stages[stage].first + k].ends - 1e-6); },
+  async goToMove(stage, k) { await replay.load(); this.playing = false; return this.goTo(replay.moves[replay.stages[stage].first + Math.floor(k / model.replay.side)].ends - 1e-6); },
   async goToLine(stage, line, at) {
     await replay.load();
-    const found = replay.moves.map((move, m) => [move, m]).filter(([move]) => move.stage === stage && move.line === line);
+    let found = replay.moves.map((move, m) => [move, m]).filter(([move]) => move.stage === stage && move.line === line);
+    const run = replay.passed && replay.passed[replay.rows.get(stage * 1e7 + line)];
+    if (!found.length && run >= 0) found = [[replay.moves[run], run]];
     if (!found.length) return;
     if (!at) { this.playing = false; const [move] = found[0]; return this.goTo(move.ends - 1e-6); }
     const far = ([, m]) => { const end = replay.tip(m, 0.5); return end ? Math.hypot(end[0] - at[0], end[1] - at[1]) : Infinity; };
@@ -73,7 +75,7 @@ const player = {
     const all = stage.seconds.reduce((a, b) => a + b, 0), said = done ? "finished board" : `stage ${model.stages[move.stage]}, ${span(gone)} of ${span(all)}`;
     this.clock.textContent = said;
     this.scrub.setAttribute("aria-valuetext", done ? said : `${said}, line ${move.line}`);
-    this.program(move, done); this.now = done ? null : { stage: move.stage, k: move.k, m, part: replay.part };
+    this.program(move, done); this.now = done ? null : { stage: move.stage, k: move.k * model.replay.side, m, part: replay.part };
     along.follow(this.now);
     view.look(true);
   },

@@ -7,7 +7,8 @@ const replay = {
   async load() {
     if (this.there || !model.replay) return this.there;
     this.stages = await Promise.all(model.replay.stages.map((each) => this.stage(each)));
-    const rows = new Map(board.stage.map((stage, row) => [stage * 1e7 + board.line[row], row]));
+    const rows = this.rows = new Map(Array.from(board.stage, (stage, row) => [stage * 1e7 + board.line[row], row]));
+    if (model.replay.passed) this.passed = await listed(model.replay.passed, Int32Array);
     this.moves = [];
     let time = 0;
     this.stages.forEach((stage, number) => {
@@ -52,7 +53,7 @@ const replay = {
     this.k = this.n; this.part = 0;
     const bytes = grids.reduce((sum, g) => sum + g.h.length * (2 + g.by.BYTES_PER_ELEMENT), 0);
     this.most = Math.max(2, Math.min(KEYS, Math.floor(ROOM * Math.min(1, (navigator.deviceMemory || 8) / 8) / bytes)));
-    this.every = Math.max(1, this.work(0, this.n) / this.most);
+    this.every = this.passed ? Infinity : Math.max(1, this.work(0, this.n) / this.most);
   },
   /* Cells that moves a up to b go over, about. */
   work(a, b) {
@@ -128,7 +129,8 @@ const replay = {
   },
   go() {
     const until = performance.now() + BUDGET, [k, part] = this.goal;
-    if (k === this.n) { if (this.k < this.n || this.part) this.restore(this.keys[this.keys.length - 1]); }
+    if (this.passed && k < this.n) { if (k !== this.k) this.pass(k); this.part = part; }
+    else if (k === this.n) { if (this.k < this.n || this.part) this.restore(this.keys[this.keys.length - 1]); }
     else {
       if (k < this.k || (k === this.k && part < this.part) || this.k === this.n) this.restore(this.keyBefore(k));
       else { const key = this.keyBefore(k), enter = this.keys.findLast((each) => each.enter && each.k <= k); if (key.k > this.k + 1 || enter.k > this.k) this.restore(key); }
@@ -143,6 +145,16 @@ const replay = {
     if (there || performance.now() > (this.drawn || 0) + LOOKS) { player.show(); this.drawn = performance.now(); }
     if (there) { this.busy = null; this.arrived(); }
     else setTimeout(() => this.go());
+  },
+  /* What of the finished board is there after k runs of moves of a long program, on the board as it was found. */
+  pass(k) {
+    const found = this.keys.findLast((key) => key.enter && key.k <= k), end = this.keys[this.keys.length - 1], { passed } = this;
+    grids.forEach((grid, n) => {
+      const { h, by } = end.maps[n], before = found.maps[n];
+      for (let i = 0; i < h.length; i++) { const there = passed[by[i]] < k; grid.h[i] = there ? h[i] : before.h[i]; grid.by[i] = there ? by[i] : before.by[i]; }
+      grid.touch(0, grid.nx - 1, 0, grid.ny - 1);
+    });
+    this.k = k;
   },
   keyBefore(k) { return this.keys.reduce((best, key) => (key.k <= k && key.k > best.k && key.k < this.n ? key : best), this.keys[0]); },
   restore(key) {

@@ -44,7 +44,7 @@ function wholeOf(z) {
 class Grid {
   constructor(packed) { Object.assign(this, packed, { width: packed.nx * packed.cell, depth: packed.ny * packed.cell }); }
   async unpack() {
-    const Rows = model.map.stage.length > 0xffff ? Uint32Array : Uint16Array, { nx, ny } = this;
+    const Rows = board.stage.length > 0xffff ? Uint32Array : Uint16Array, { nx, ny } = this;
     [this.h, this.k, this.by] = await Promise.all(
       [unpacked(this.heights, nx, ny, 2, Uint16Array), unpacked(this.wanted, nx, ny, 1, Uint8Array), unpacked(this.last, nx, ny, 3, Rows)]);
   }
@@ -59,7 +59,10 @@ const grids = model.map.grids.map((packed) => new Grid(packed));
 const board = Object.assign({}, model.map, {
   whole: grids[0], windows: grids.slice(1), x0: grids[0].x0, y0: grids[0].y0, width: grids[0].width, depth: grids[0].depth,
   cell: grids[0].cell, finest: grids[grids.length - 1].cell,
-  async unpack() { await Promise.all(grids.map((grid) => grid.unpack())); this.measure(); },
+  async unpack() {
+    [this.stage, this.line] = await Promise.all([listed(this.stage, Int32Array), listed(this.line, Int32Array)]);
+    await Promise.all(grids.map((grid) => grid.unpack())); this.measure();
+  },
   /* The finest cell about a place; null beside the board. */
   at(x, y) {
     for (const grid of this.windows) { const n = grid.index(x, y); if (n >= 0) return this.cellOf(grid, n, x, y); }

@@ -16,7 +16,7 @@ const view = {
     this.controls();
     new ResizeObserver(() => this.resize()).observe(this.stage);
     this.resize(); camera.whole(); this.look();
-    if (!model.path && !model.replay) document.querySelector("label:has([data-layer=path])").hidden = true;
+    if (!model.path && (!model.replay || model.replay.passed)) document.querySelector("label:has([data-layer=path])").hidden = true;
     for (const link of document.querySelectorAll("a.fly")) link.addEventListener("click", (e) => { e.preventDefault(); this.fly(Number(link.dataset.number)); });
     for (const link of document.querySelectorAll("a.spot"))
       link.addEventListener("click", (e) => { const [x, y] = link.dataset.at.split(",").map(Number); if (x === x && y === y) { e.preventDefault(); this.flyTo(x, y); } });

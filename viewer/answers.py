@@ -83,7 +83,7 @@ def answers(said: Said, programs: Sequence[Told], asking: bool) -> Answers:
 
     width, depth, thick = made.board
     board = get("Board, width x depth x thickness", said.board, f"{width:g} x {depth:g} x {thick:g}", size)
-    material = get("What is it made of", said.material, made.material, str.strip)
+    material = get("What is it made of", said.material, made.material, stuff)
     made = replace(made, board=board, material=material or made.material)
     made = replace(made, tools=tools(said.cutters, made, get))
     screw = get("Screws that hold it (none: no screws)", said.screw, made.screw or "none", screw_name)
@@ -161,6 +161,13 @@ def size(text: str) -> tuple[float, float, float]:
     if found is None or not all(float(each) > 0 for each in found.groups()):
         raise Refused(f'"{text}" is no size of a board; give its width, depth and thickness: 600 x 400 x 18')
     return float(found[1]), float(found[2]), float(found[3])
+
+
+def stuff(text: str) -> str:
+    """A material by any name: one that no table knows is told where it matters."""
+    if not any(each.isalpha() for each in text):
+        raise Refused(f'"{text}" is no material; say what the board is: MDF, plywood, acetal, …')
+    return text.strip()
 
 
 def count(text: str) -> tuple[int, int]:

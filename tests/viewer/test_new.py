@@ -180,6 +180,7 @@ def test_a_file_that_comes_meanwhile_is_not_overwritten(tmp_path):
 
 @pytest.mark.parametrize(("said", "words"), [
     (Said(board="600"), "600 x 400 x 18"), (Said(board="0x4x1"), "no size"), (Said(screw="M6"), "no screw"),
+    (Said(material="18"), "no material"),
     (Said(cutters=["saw 5"]), "shape"), (Said(screws="3"), "3 x 2"), (Said(zero="left"), "front left"),
     (Said(sunk="30"), "go through a board"), (Said(inset="300"), "do not fit"), (Said(inset="-1"), "over 0")])
 def test_what_makes_no_sense_is_refused_before_anything_is_written(tmp_path, said, words):

@@ -6,13 +6,15 @@ what holds between keys is told by a check alone. Draft 2020-12, as pydantic wri
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any, get_args
 
 from pydantic import TypeAdapter
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 
 from .job import LOADED, Job
-from .jobkeys import accepted, keys_of, table_in
+from .jobheights import ONE_OR_MORE
+from .jobkeys import accepted, annotation_at, keys_of, table_in
 from .quantities import SEVERAL
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -53,9 +55,19 @@ def with_words(schema: dict[str, Any], table: type) -> None:
     for key, annotation in keys_of(table).items():
         made = without_null(schema["properties"][key])
         made.pop("title", None)
+        if (table, key) in one_or_more():
+            made = {k: v for k, v in made.items() if k != "default"} | {"minItems": 1}
         if SEVERAL in get_args(annotation):
-            made = {"anyOf": [{k: made.pop(k) for k in ("type", "items")}, made_items(annotation)], **made}
+            listed = {k: made.pop(k) for k in ("type", "items", "minItems")}
+            made = {"anyOf": [listed, made_items(annotation)], **made}
         schema["properties"][key] = {**made, "description": accepted(annotation)}
+
+
+@cache
+def one_or_more() -> frozenset[tuple[type | None, str]]:
+    """(table, key) of the lists that an empty one is refused for."""
+    paths = [[0 if part == "*" else part for part in pattern.split(".")] for pattern in ONE_OR_MORE]
+    return frozenset((table_in(annotation_at(tuple(path[:-1]))), str(path[-1])) for path in paths)
 
 
 def without_null(schema: dict[str, Any]) -> dict[str, Any]:

@@ -178,7 +178,7 @@ class Motion:
         boxes[~self.placed] = np.nan
         for plane, axes in PLANE_AXES.items():
             rows = self._arcs_in(plane)
-            for quarter in range(4):
+            for quarter in range(4 if len(rows) else 0):
                 _bulge(self, boxes, rows, axes, quarter)
         return boxes
 

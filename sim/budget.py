@@ -24,6 +24,7 @@ from .parts import WHOLE
 from .result import Budget, Limit
 from .solids import ObstacleSolid, Solids
 from .whatif import deeper_at, facings, lower_heads
+from .windows import runs
 
 ENOUGH = 2  # facings: fewer are a caution
 KEEP_OVER_HEADS = 1.0  # mm: when the job does not say
@@ -168,7 +169,8 @@ def middle_of(evidence: Evidence, cells: NDArray[np.bool_], after: NDArray[np.fl
 
 def steps_of(values: NDArray[np.float32], step: float) -> NDArray[np.int64]:
     """How many values lie at each whole number of steps."""
-    return np.bincount(np.rint(values * np.float32(1 / step)).astype(np.intp))
+    each, often = runs(values)
+    return np.bincount(np.rint(each * np.float32(1 / step)).astype(np.intp), often).astype(np.int64)
 
 
 def added(counts: NDArray[np.int64], steps: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -82,7 +82,11 @@ def joined(regions: Iterable[BaseGeometry]) -> BaseGeometry:
 def _different(regions: Iterable[BaseGeometry]) -> NDArray[np.object_]:
     """The polygons of regions, each once: a hole is often wanted, drilled and recessed at one place."""
     parts = shapely.get_parts(list(regions))
-    return parts[np.sort(np.unique(shapely.to_wkb(parts), return_index=True)[1])]
+    looks = np.column_stack((shapely.bounds(parts), shapely.get_num_coordinates(parts)))
+    _, look, often = np.unique(looks, axis=0, return_inverse=True, return_counts=True)
+    some = np.flatnonzero(often[look.reshape(-1)] > 1)  # only what looks alike is compared point by point
+    first = np.sort(np.unique(shapely.to_wkb(parts[some]), return_index=True)[1])
+    return np.delete(parts, np.setdiff1d(some, some[first]))
 
 
 def _outermost(parts: NDArray[np.object_]) -> NDArray[np.object_]:
@@ -141,15 +145,20 @@ def circle_steps(radius: float, span: float = 2 * np.pi) -> int:
 
 def disc(at: Spot, radius: float) -> BaseGeometry:
     """A disc in plan, as a polygon around the true circle."""
-    steps = max(8, circle_steps(radius))
-    angles = np.arange(steps) * (2 * np.pi / steps)
-    corners = np.column_stack((np.cos(angles), np.sin(angles))) * (radius / np.cos(np.pi / steps))
-    return shapely.Polygon(np.asarray(at) + corners)
+    return shapely.Polygon(np.asarray(at) + _rim(radius))
 
 
 def discs(places: Iterable[Spot], radius: float) -> BaseGeometry:
     """Discs of one radius, as one region."""
-    return joined(disc(at, radius) for at in places)
+    rim = _rim(radius)
+    return joined(shapely.Polygon(np.asarray(at) + rim) for at in places)
+
+
+def _rim(radius: float) -> NDArray[np.float64]:
+    """(n, 2) corners of a polygon around a circle about the origin."""
+    steps = max(8, circle_steps(radius))
+    angles = np.arange(steps) * (2 * np.pi / steps)
+    return np.column_stack((np.cos(angles), np.sin(angles))) * (radius / np.cos(np.pi / steps))
 
 
 def hole_spots(holes: Holes, job: Job) -> list[Spot]:
@@ -164,9 +173,9 @@ def wanted_holes(job: Job) -> BaseGeometry:
     return _hole_discs(job, lambda holes: 0.0)
 
 
-def allowed_holes(job: Job) -> BaseGeometry:
-    """Where a hole that is neither off nor of wrong size may take material."""
-    return _hole_discs(job, lambda holes: holes.tolerance + SIZE_ALLOWED / 2)
+def allowed_holes(job: Job, about: float = 0.0) -> BaseGeometry:
+    """Where a hole that is neither off nor of wrong size may take material, and so much about it."""
+    return _hole_discs(job, lambda holes: holes.tolerance + SIZE_ALLOWED / 2 + about)
 
 
 def _hole_discs(job: Job, grown: Callable[[Holes], float]) -> BaseGeometry:

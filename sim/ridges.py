@@ -18,7 +18,7 @@ from .bends import Ridge, across_bends, beside
 from .evidence import Evidence, once
 from .faced import Faced, faced
 from .stepover import step_between
-from .windows import Line, extreme_along
+from .windows import Line, counted, extreme_along
 
 ONE_WAY = np.pi / 180  # rad: passes whose directions differ by less run the same way
 AT_ONCE = 4  # bands of rows that are looked at before it is asked whether the others can matter
@@ -79,7 +79,7 @@ class Seen(NamedTuple):
 def _seen(face: Faced, band: slice) -> Seen:
     rows, finished = _finished(face, band)
     heights, n = face.evidence.surface.heights[band][finished], len(face.evidence.motion)
-    return Seen(np.bincount(rows[finished], minlength=n)[:n], float(heights.min(initial=np.inf)),
+    return Seen(counted(rows[finished], n)[:n], float(heights.min(initial=np.inf)),
                 float(heights.max(initial=-np.inf)))
 
 

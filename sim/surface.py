@@ -101,17 +101,30 @@ class Surface:
 
     def spans(self, region: BaseGeometry) -> Iterator[tuple[int, int, int]]:
         """(j, i0, i1): cells i0 up to (not including) i1 of row j have their centre in a plan region."""
-        rows, crossings = _crossings(region, self.y0, self.cell, self.shape[0])
-        at = np.clip(np.ceil((crossings - self.x0) / self.cell - 0.5), 0, self.shape[1]).astype(np.int64)
-        for j, i0, i1 in zip(rows[::2].tolist(), at[::2].tolist(), at[1::2].tolist(), strict=True):
+        for j, i0, i1 in zip(*(column.tolist() for column in self._runs(region)), strict=True):
             if i0 < i1:
                 yield j, i0, i1
+
+    def _runs(self, region: BaseGeometry) -> tuple[NDArray, NDArray, NDArray]:
+        """Row, first and past column of each run, in order; some of no cell."""
+        rows, crossings = _crossings(region, self.y0, self.cell, self.shape[0])
+        at = np.clip(np.ceil((crossings - self.x0) / self.cell - 0.5), 0, self.shape[1]).astype(np.int64)
+        return rows[::2], at[::2], at[1::2]
+
+    def _blocks(self, region: BaseGeometry) -> Iterator[tuple[int, int, int, int]]:
+        """(j0, j1, i0, i1): the same as blocks of rows that have one run, the same."""
+        row, i0, i1 = self._runs(region)
+        alike = (np.diff(row) == 1) & (np.diff(i0) == 0) & (np.diff(i1) == 0)
+        first = np.flatnonzero(np.append(True, ~alike)[:len(row)])
+        last = np.append(first[1:], len(row))[:len(first)] - 1
+        columns = (row[first], row[last] + 1, i0[first], i1[first])
+        return zip(*(column.tolist() for column in columns), strict=True)
 
     def mask(self, region: BaseGeometry) -> NDArray[np.bool_]:
         """(ny, nx) true where a cell's centre lies in a plan region."""
         inside = np.zeros(self.shape, np.bool_)
-        for j, i0, i1 in self.spans(region):
-            inside[j, i0:i1] = True
+        for first, stop, i0, i1 in self._blocks(region):
+            inside[first:stop, i0:i1] = True
         return inside
 
     def window(self, region: BaseGeometry) -> tuple[slice, slice]:

@@ -107,11 +107,19 @@ def coarse(surface: Surface, heights: NDArray[np.float32], x: Reach, y: Reach,
     step = max(1, ceil((heights.size / cells) ** 0.5))
     cell = surface.cell * step
     (left, right), (front, back) = (_window(sorted(reach), cell) for reach in (x, y))
-    starts = [np.arange(0, n, step) for n in heights.shape]
-    blocks = np.fmax.reduceat(np.fmax.reduceat(heights, starts[0]), starts[1], axis=1)  # NaN: no board
+    blocks = _highest_of_each(_highest_of_each(heights, step).T, step).T  # NaN: no board
     blocks = np.where(np.isnan(blocks), -np.inf, blocks).astype(np.float64)
     z = _highest_between(_highest_between(blocks, front, back, 0), left, right, 1)
     return Highest(surface.x0 - right * cell, surface.y0 - back * cell, cell, z)
+
+
+def _highest_of_each(z: NDArray[np.float32], step: int) -> NDArray[np.float32]:
+    """The greatest of every `step` rows."""
+    best = z[::step].copy()
+    for row in range(1, step):
+        more = z[row::step]
+        np.fmax(best[:len(more)], more, out=best[:len(more)])
+    return best
 
 
 def _window(reach: list[float], cell: float) -> tuple[int, int]:

@@ -1,7 +1,9 @@
-"""The greatest or least height within a window about every cell of a map: a rectangle, or a straight line.
+"""The greatest or least height within a window about every cell of a map: a rectangle, or a straight line;
+runs of equal cells.
 
 The law: the answer is a cell's own height, never a mean; beyond the map lies what the caller says. A window
-costs the logarithm of its length, whichever way it runs.
+costs the logarithm of its length, whichever way it runs. Neighbours mostly are alike: what is counted or
+looked up is so for each run of them.
 """
 
 from __future__ import annotations
@@ -84,3 +86,15 @@ def extreme_along(choose: np.ufunc, z: NDArray, line: Line, first: int, beyond: 
     for j, by in enumerate(moved):
         found[j] = best[j, by:by + columns]
     return found
+
+
+def runs(values: NDArray) -> tuple[NDArray, NDArray[np.intp]]:
+    """Runs of equal values in a row (n,): what stands in each, and how often."""
+    first = np.flatnonzero(np.append(True, values[1:] != values[:-1])[:len(values)])
+    return values[first], np.diff(first, append=len(values))
+
+
+def counted(numbers: NDArray[np.integer], least: int = 0) -> NDArray[np.int64]:
+    """How often each whole number from 0 up stands among some (n,), for `least` numbers or more."""
+    each, often = runs(numbers)
+    return np.bincount(each, often, least).astype(np.int64)

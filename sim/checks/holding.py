@@ -20,6 +20,7 @@ from ..evidence import Check, Evidence, Phase, Said
 from ..feeds import Rows, cutting
 from ..held import Holder, bearing, farthest_cut, span_of
 from ..solids import HeadSolid
+from ..windows import runs
 from .repeats import repeated
 
 SLENDER = 0.2  # hold-downs whose strip is narrower than this part of its length, and of the board across it,
@@ -60,7 +61,7 @@ def cut_in(evidence: Evidence, phase: Phase, part: BaseGeometry) -> Rows:
     surface, there = evidence.surface, np.zeros(len(evidence.motion), np.bool_)
     mask = surface.mask(part)
     for band in surface.bands():
-        last = surface.last[band][mask[band]] - np.int32(evidence.cut.first_id)
+        last = runs(surface.last[band][mask[band]])[0] - np.int32(evidence.cut.first_id)
         there[last[last >= 0]] = True
     return rows[there[rows] | shapely.intersects_xy(part, *evidence.cut.deepest_at[rows].T)]
 

@@ -70,9 +70,9 @@ def lowered(evidence: Evidence) -> Cells:
 
 def holes(evidence: Evidence) -> Cells:
     """(ny, nx) true in every hole, wanted or drilled, with a cell about it."""
-    drilled = joined(disc(hole.at, hole.diameter / 2) for hole in evidence.found)
-    region = shapely.union(allowed_holes(evidence.job), drilled)
-    return evidence.surface.mask(shapely.buffer(region, evidence.surface.cell))
+    cell = evidence.surface.cell
+    drilled = joined(disc(hole.at, hole.diameter / 2 + cell) for hole in evidence.found)
+    return evidence.surface.mask(allowed_holes(evidence.job, cell)) | evidence.surface.mask(drilled)
 
 
 def about_face(evidence: Evidence, cutter: Cutter) -> Cells:

@@ -14,7 +14,7 @@ from proveout.parser.motion import MotionBuilder, Move
 from proveout.sim.chains import passes_below
 from proveout.sim.coverage import uncovered
 from proveout.sim.cut import cut_stage
-from proveout.sim.plan import disc, face_area, hole_spots, wanted_faces, wanted_holes
+from proveout.sim.plan import disc, face_area, hole_spots, wanted_faces, wanted_holes, without
 from proveout.sim.stretches import arc_points
 from proveout.sim.surface import Surface
 
@@ -214,3 +214,14 @@ def test_a_slope_of_a_shaped_cutter_finishes_what_the_map_says(shape, more):
     standing = float((surface.heights > 0).sum()) * 0.05**2
     left = uncovered(board, passes_below(motion, cutters(motion, cutter), 0.0))
     assert left.area == pytest.approx(standing, abs=0.4)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.tuples(st.floats(0, 200), st.floats(0, 100), st.floats(0.5, 8)), max_size=12))
+def test_what_lies_outside_holes_as_shapely_has_it(holes):
+    """Holes well within the board, over its edges and over each other: against one plain difference."""
+    gone = shapely.union_all([disc((x, y), radius) for x, y, radius in holes])
+    left, wanted = without(BOARD, gone), shapely.difference(BOARD, gone)
+    assert left.is_valid
+    assert abs(left.area - wanted.area) < 1e-6
+    assert shapely.symmetric_difference(left, wanted).area < 1e-6

@@ -18,6 +18,7 @@ from .bar import bar
 from .errors import Refused, place_for
 from .first_run import prepare
 from .look import Look
+from .plain_text import clean_lines
 
 if TYPE_CHECKING:
     from ..sim.result import Result
@@ -184,7 +185,7 @@ def save_mesh_and_say(result: Result, path: Path) -> None:
     from .scene import undersides
     left_out = save_mesh(result.surface, partial(undersides, result.job), path)
     if left_out:
-        print(f"proveout: {left_out}", file=sys.stderr)
+        print(f"proveout: {clean_lines(left_out)}", file=sys.stderr)
 
 
 def draw_or_say(result: Result, path: Path, look: Look | None = None) -> bool:
@@ -198,6 +199,6 @@ def draw_or_say(result: Result, path: Path, look: Look | None = None) -> bool:
         with bar("Drawing the picture"):
             draw(result, path, look)
     except NoPicture as why:
-        print(f"proveout: {why}", file=sys.stderr)
+        print(f"proveout: {clean_lines(str(why))}", file=sys.stderr)
         return False
     return True

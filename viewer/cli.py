@@ -255,5 +255,6 @@ def usage_error(failed: Exception) -> str | None:
 
 
 def _say(message: str, status: int) -> int:
-    print(f"proveout: {message}", file=sys.stderr)
+    from .plain_text import clean_lines
+    print(f"proveout: {clean_lines(message)}", file=sys.stderr)
     return status

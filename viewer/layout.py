@@ -14,6 +14,8 @@ from rich.cells import cell_len, chop_cells
 from rich.console import Console
 from rich.text import Text
 
+from .plain_text import clean as clean
+
 LABEL = 7  # columns of the label, its gap included
 GAP = "   "  # before a row that stands beside another
 
@@ -119,8 +121,3 @@ def cut(text: str, room: int) -> str:
     if cell_len(text) <= room:
         return text
     return next(iter(chop_cells(text, max(1, room - 1))), "").rstrip() + "…"
-
-
-def clean(text: str) -> str:
-    """The text with every character that could steer a terminal made visible."""
-    return "".join(c if c.isprintable() else " " if c in "\t\n\r" else "�" for c in text)

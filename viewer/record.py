@@ -11,6 +11,8 @@ import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
+from .plain_text import escaped
+
 if TYPE_CHECKING:
     from ..parser.finding import Finding
     from ..parser.job import Job
@@ -260,4 +262,4 @@ def _point(values: Iterable[float] | None, units: Units, dimension: str = "lengt
 
 def as_json(data: dict[str, Any]) -> str:
     """The text of a result file. Raises ValueError for a number that is not finite."""
-    return json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return escaped(json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False)) + "\n"

@@ -15,6 +15,7 @@ from pathlib import Path
 from .asked import Asked
 from .checking import Outputs, check_jobs
 from .errors import input_error
+from .plain_text import clean, clean_lines
 
 PAUSE = 0.4  # s between two looks
 
@@ -32,7 +33,8 @@ def keep_checking(paths: Sequence[Path], asked: Asked, outputs: Outputs,
             status = once(paths, asked, outputs)
             print(f"\nWatching {len(files)} files; Ctrl-C ends it.", file=sys.stderr, flush=True)
             changed = wait_for_change(paths, sums, sleep)
-            print(f"\n{time.strftime('%H:%M:%S')} changed: {', '.join(sorted(changed))}\n", file=sys.stderr)
+            names = clean(", ".join(sorted(changed)))
+            print(f"\n{time.strftime('%H:%M:%S')} changed: {names}\n", file=sys.stderr)
     except KeyboardInterrupt:
         print("proveout: watching ended", file=sys.stderr)
         return status
@@ -46,7 +48,7 @@ def once(paths: Sequence[Path], asked: Asked, outputs: Outputs) -> int:
         said = input_error(failed)
         if said is None:
             raise
-        print(f"proveout: {said}", file=sys.stderr)
+        print(f"proveout: {clean_lines(said)}", file=sys.stderr)
         return 2
     finally:
         sys.stdout.flush()

@@ -17,6 +17,7 @@ from markupsafe import Markup
 from ...parser.units import Units
 from ...sim.result import Result
 from .. import relief as paint
+from ..plain_text import steerless
 from ..scene import Scene, scene_of
 from ..terminal import NEVER, VERDICTS, closing_rows, counts
 from .code import findings_of
@@ -37,9 +38,9 @@ def page_of(result: Result) -> str:
     """The whole page as HTML text. It is complete: no other file, no network."""
     scene = scene_of(result)
     scripts = [asset(name) for name in SCRIPTS]
-    return template("page.html").render(
+    return steerless(template("page.html").render(
         **words_of(result, scene), style=Markup(style()), scripts=[Markup(text) for text in scripts],
-        policy=policy(scripts))
+        policy=policy(scripts)))
 
 
 def words_of(result: Result, scene: Scene) -> dict[str, Any]:

@@ -13,11 +13,14 @@ from typing import Any
 
 from .arcs import Arc
 from .control import Control, Reason
+from .gouges import say_gouges
 from .meeting import CLOSE, Element, Flat, Line, Turn, element_of, meet
 from .modes import Code, Group
 from .motion import Move
 from .orders import Order, whole
 from .warp import Compensation
+
+MOST_PIECES = 200_000  # of a contour that is looked at as a whole
 
 
 class NotFollowed(Exception):
@@ -52,9 +55,20 @@ def switch(control: Control, order: Order, code: Code) -> None:
 def leave(control: Control) -> None:
     """Compensation is over; the contour is kept, to be looked at as a whole."""
     if control.comp is not None and control.comp.contour:
-        control.comp.stop = len(control.builder)
+        if control.comp.whole:
+            control.comp.stop = len(control.builder)
         control.contours.append(control.comp)
+        say_gouges(control, but=1)  # the moves of the last one may still change
     control.comp = None
+
+
+def _keep(control: Control, comp: Compensation, piece: Element, height: float) -> None:
+    """A piece of the contour, as long as it can be looked at as a whole."""
+    if len(comp.contour) < MOST_PIECES:
+        comp.contour.append((control.line, piece, height))
+    elif comp.whole:
+        comp.whole, comp.stop = False, len(control.builder)
+        control.overlong.append(control.line)
 
 
 def _diameter(control: Control, order: Order, code: Code) -> float | None:
@@ -87,7 +101,7 @@ def straight(control: Control, order: Order, rapid: bool, end: Sequence[float], 
             place = _beside(comp, comp.point, goal, goal)
             first = _beside(comp, comp.point, goal, comp.point)
             _join(control, comp, first, Line(first, place), feed, rapid)
-            comp.contour.append((control.line, Line(comp.point, goal), end[2]))
+            _keep(control, comp, Line(comp.point, goal), end[2])
         else:
             place = _entry(comp, (control.tip[0], control.tip[1]), goal)
             comp.entered, comp.first = True, len(control.builder) + 1
@@ -116,7 +130,7 @@ def arc(control: Control, order: Order, drawn: Arc, end: Sequence[float], feed: 
     except NotFollowed as bad:
         give_up(control, order, bad)
         return
-    comp.contour.append((control.line, Turn(begin, goal, centre, drawn.sweep), end[2]))
+    _keep(control, comp, Turn(begin, goal, centre, drawn.sweep), end[2])
     comp.point = goal
     _turn_about(control, centre, drawn.sweep * (1 - done), [*last, end[2]], feed)
 

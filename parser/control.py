@@ -107,6 +107,7 @@ class Control:
         self.tangent: tuple[float, float] | None = None  # how the last G5 ended
         self.comp: Compensation | None = None
         self.contours: list[Compensation] = []  # those that are over
+        self.overlong: list[int] = []  # lines from which on a contour is too long to be kept
         self.bent: dict[str, tuple[str, Reason]] = {}  # what is not simulated: axes hidden, by its end
         self.line = self.stops = 0
         self.ended = False
@@ -182,6 +183,9 @@ class Control:
                             ("rapids whose place is not known", self.unseen)):
             for why, lines in found.items():
                 yield Unchecked(what, f"{why} ({_named(lines)})")
+        if self.overlong:
+            yield Unchecked("whether the cutter is too wide for the contour that it follows",
+                            f"the contour is too long to be looked at as a whole ({_named(self.overlong)})")
 
     def _told(self, reason: Reason) -> bool:
         """Whether a finding that forbids the run stands already on the line that hides the place."""

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 SILENT = frozenset({  # of the control: what it has said and made, and what never changes
     "dialect", "setting", "builder", "findings", "said", "unseen", "doubts", "arcs", "line", "state",
-    "behind", "forbidden", "contours", "stored"})
+    "behind", "forbidden", "contours", "overlong", "stored"})
 
 
 FIRST_LOOK, FURTHER = 100, 10

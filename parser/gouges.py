@@ -8,49 +8,52 @@ What the look at two neighbours cannot show (a slot narrower than the cutter) is
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-import numpy as np
-
-from .control import Control
-from .meeting import Element, Line, Turn
-from .motion import Motion
+from .meeting import Element, element_of
+from .motion import MotionBuilder
 from .warp import Compensation
+
+if TYPE_CHECKING:
+    from .control import Control
 
 Piece = tuple[int, Element, float]  # its line, itself, its height
 SLACK = 0.005  # mm: chords, and digits of a program
 SAME = 1e-6  # mm: one height
 
 
-def say_gouges(control: Control) -> None:
-    """The worst place of each contour, as a finding at the line of the contour that is cut into."""
-    if not control.contours:
-        return
-    motion = control.builder.motion()
-    for contour in control.contours:
-        found = min(gouges(contour, motion), default=None)
+def say_gouges(control: Control, but: int = 0) -> None:
+    """The worst place of each contour that is over, but for the last few, as a finding at the line of the
+    contour that is cut into; their pieces are let go."""
+    done = control.contours[:len(control.contours) - but]
+    del control.contours[:len(done)]
+    here = control.line
+    for contour in done:
+        found = min(gouges(contour, control.builder), default=None)
         if found is not None:
             control.line = found[1]
             control.say("compensation-gouge", about="compensation", deep=contour.radius - found[0],
                         other=found[2], cutter=contour.radius)
+    control.line = here
 
 
-def gouges(contour: Compensation, motion: Motion) -> Iterator[tuple[float, int, int]]:
+def gouges(contour: Compensation, builder: MotionBuilder) -> Iterator[tuple[float, int, int]]:
     """(distance, line of the piece, line of the move) wherever the axis comes too near to a piece."""
+    kept = walls(contour)
+    moves = builder.lines_and_moves(contour.first, contour.stop)
+    ways = [(line, way, end[2]) for line, (start, end, arc) in moves
+            if (way := element_of(start, end, arc)) is not None and way.length > SAME]
+    if not kept or not ways or contour.radius <= SLACK:
+        return
     import shapely  # loaded where a program compensates
 
-    kept = walls(contour)
-    if not kept:
-        return
     lines, pieces, heights = zip(*kept, strict=True)
     tree = shapely.STRtree([shapely.LineString(piece.points()) for piece in pieces])
-    rows = [row for row in range(contour.first, contour.stop) if beside(motion, row).length > SAME]
-    ways = [shapely.LineString(beside(motion, row).points()) for row in rows]
-    if not ways or contour.radius <= SLACK:
-        return
-    near = tree.query(ways, predicate="dwithin", distance=contour.radius - SLACK)
-    for way, piece in near.T.tolist():
-        if np.isclose(motion.end[rows[way], 2], heights[piece], rtol=0, atol=SAME):
-            yield ways[way].distance(tree.geometries[piece]), lines[piece], int(motion.line[rows[way]])
+    drawn = [shapely.LineString(way.points()) for _, way, _ in ways]
+    near = tree.query(drawn, predicate="dwithin", distance=contour.radius - SLACK)
+    for at, piece in near.T.tolist():
+        if abs(ways[at][2] - heights[piece]) <= SAME:
+            yield drawn[at].distance(tree.geometries[piece]), lines[piece], ways[at][0]
 
 
 def walls(contour: Compensation) -> list[Piece]:
@@ -65,13 +68,3 @@ def walls(contour: Compensation) -> list[Piece]:
         longest = max(longest, (at - begin, begin))
     count, begin = longest
     return pieces[begin:begin + count] if count else pieces[1:-1]
-
-
-def beside(motion: Motion, row: int) -> Element:
-    """A move in plan."""
-    begin, end = (tuple(point[row, :2].tolist()) for point in (motion.start, motion.end))
-    arc = int(motion.arc[row])
-    if arc < 0:
-        return Line(begin, end)
-    x, y = motion.arcs.centre[arc].tolist()
-    return Turn(begin, end, (x, y), float(motion.arcs.sweep[arc]))

@@ -8,7 +8,7 @@ is a row of `states`; what happens between moves (stops, changes, dwells) is an 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import cached_property
@@ -336,8 +336,22 @@ class MotionBuilder:
         return self._told(self._rows[-1]) if self._rows else None
 
     def _told(self, row: tuple) -> Told:
-        arc = tuple(self._arcs[int(row[10]) - self._arcs_before]) if row[1] == Move.ARC else ()
+        arc = self._arc(int(row[10])) if row[1] == Move.ARC else ()
         return row[2:5], row[5:8], arc
+
+    def lines_and_moves(self, first: int, stop: int) -> Iterator[tuple[int, Told]]:
+        """Rows `first` to `stop` - 1, each with its line, as `last` has them."""
+        for row in range(first, min(stop, self._before)):
+            line, kind, start, end, _, _, arc, _ = (column[row].tolist() for column in self._packed.columns)
+            yield int(line), (tuple(start), tuple(end), self._arc(int(arc)) if kind == Move.ARC else ())
+        for row in self._rows[max(0, first - self._before):max(0, stop - self._before)]:
+            yield int(row[0]), self._told(row)
+
+    def _arc(self, at: int) -> tuple[float, ...]:
+        if at >= self._arcs_before:
+            return tuple(self._arcs[at - self._arcs_before])
+        plane, centre, sweep = (column[at].tolist() for column in self._packed_arcs.columns)
+        return plane, *centre, sweep
 
     def tail(self) -> int:
         """How many of the last moves can still be changed."""

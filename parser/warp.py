@@ -74,7 +74,7 @@ class Polar:
 class Compensation:
     """side: 1 left, -1 right of the way · radius, mm · point: the programmed place that the cutter stands
     beside · entered: whether a move has led it there · contour: line, element and height of each piece of
-    the contour, `first` and `stop` the rows of the moves beside it."""
+    the contour, `first` and `stop` the rows of the moves beside it · whole: whether it is all there."""
 
     side: int
     radius: float
@@ -83,4 +83,5 @@ class Compensation:
     contour: list[tuple[int, Element, float]] = field(default_factory=list)
     first: int = 0
     stop: int = 0
+    whole: bool = True
 

@@ -7,7 +7,8 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from proveout.parser.gouges import beside
+
+from .plan_moves import beside
 
 # NIST IR 6556, Table 12: an edge contour, whose compensated path for a cutter of diameter 1 is Table 13
 CONTOUR = """G21 G17 G90 G94 G54

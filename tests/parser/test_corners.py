@@ -10,8 +10,9 @@ from math import pi, sqrt
 import numpy as np
 import pytest
 import shapely
-from proveout.parser.gouges import beside
 from proveout.parser.meeting import Turn
+
+from .plan_moves import beside
 
 HEAD = "G21 G17 G90 G94 G54 F600\nG0 X0. Y0. Z5.\nG1 Z-1.\n"
 

@@ -6,7 +6,7 @@ is `bad`; reading goes on at the next line. What a dialect lets pass with a doub
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from .dialect import Dialect
 from .finding import Finding, Severity, finding
@@ -32,15 +32,18 @@ from .written import (
 __all__ = ["Assignment", "Block", "Call", "Chain", "Comment", "Flow", "Name", "Number", "Parameter",
            "Signed", "Value", "Word", "read_blocks"]
 
+Told = Callable[[int, int], None] | None
+TOLD_EVERY = 2000  # lines by the grammar
 END_OF_FILE = "\x1a"  # old systems end a text with it
 
 
-def read_blocks(source: Source, dialect: Dialect) -> tuple[list[Block], list[Finding]]:
-    """Every line as a Block (blank ones left out), and what is wrong with how they are written.
+def read_blocks(source: Source, dialect: Dialect, told: Told = None) -> tuple[list[Block], list[Finding]]:
+    """Every line as a Block (blank ones left out), and what is wrong with how they are written. `told` hears
+    from time to time how many lines are read, and of how many.
 
     Raises Unreadable where the source is no text.
     """
-    desk = Desk(dialect)
+    desk = Desk(dialect, source, told)
     for number, text in enumerate(source.lines, 1):
         if not desk.line(number, text.rstrip(END_OF_FILE)):
             break
@@ -51,8 +54,9 @@ def read_blocks(source: Source, dialect: Dialect) -> tuple[list[Block], list[Fin
 class Desk:
     """Where lines are read one after the other: what was read so far, and what was found."""
 
-    def __init__(self, dialect: Dialect) -> None:
-        self.dialect = dialect
+    def __init__(self, dialect: Dialect, source: Source, told: Told = None) -> None:
+        self.dialect, self.source, self.told = dialect, source, told
+        self.taken = 0  # lines that the grammar has read
         self.blocks: list[Block] = []
         self.findings: list[Finding] = []
         self.opened = 0  # line of the first %
@@ -69,6 +73,9 @@ class Desk:
 
     def line(self, number: int, text: str) -> bool:
         """Reads a line; false when nothing behind it is read."""
+        self.taken += 1
+        if self.told is not None and not self.taken % TOLD_EVERY:
+            self.told(number, self.source.count)
         try:
             line = read_line(text, self.flow)
         except Unread as unread:

@@ -6,14 +6,14 @@ from the next line on [NIST IR 6556, 3.3.3]. A line that could not be read leave
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from .again import Again
 from .ahead import Ahead
-from .blocks import read_blocks
+from .blocks import Told, read_blocks
 from .calls import after, macro_line, takes_macro
 from .carrying import Carrier
 from .closing import closing
@@ -37,7 +37,6 @@ if TYPE_CHECKING:
     from .quick import Quick
 
 
-Told = Callable[[int], None] | None
 LENGTH_CODES = (43.0, 43.1, 43.2, 44.0)
 QUICK_FROM = 100_000  # bytes: a shorter program is read sooner than the compiled code is loaded
 
@@ -48,7 +47,8 @@ def read_program(source: Source, dialect: Dialect, setting: Setting = Setting(),
     programs, those of the one that the setting names, else of the first.
 
     `quick` says whether plain lines take the quick lane (None: in long programs); what comes of it is the
-    same. `told` hears from time to time how many moves there are so far. Raises Unreadable where the source
+    same. `told` hears from time to time how many lines are read (and of how many), then how many moves there
+    are so far (of 0). Raises Unreadable where the source
     is no text; anything else that is wrong is a finding.
     """
     return Paper(source, dialect, quick, told).run(setting)
@@ -80,7 +80,7 @@ class Paper:
                  told: Told = None) -> None:
         self.source, self.dialect, self.told = source, dialect, told
         self.blocks, self.findings = _read(source, dialect,
-                                           len(source.data) >= QUICK_FROM if quick is None else quick)
+                                           len(source.data) >= QUICK_FROM if quick is None else quick, told)
         self.lengths = any(_holds(block, "G", LENGTH_CODES) for block in self.blocks)
         self.optional = any(block.skippable for block in self.blocks)
         self.begins: tuple[int, ...] = ()
@@ -99,12 +99,12 @@ class Paper:
         return run.reading(self.source, self.findings, self.optional)
 
 
-def _read(source: Source, dialect: Dialect, quick: bool) -> tuple[list[Block], list[Finding]]:
+def _read(source: Source, dialect: Dialect, quick: bool, told: Told) -> tuple[list[Block], list[Finding]]:
     if not quick:
-        return read_blocks(source, dialect)
+        return read_blocks(source, dialect, told)
     from .scan import read_stretches  # short programs do without the compiler
 
-    return read_stretches(source, dialect)
+    return read_stretches(source, dialect, told)
 
 
 def _holds(block: Block, letter: str, numbers: Container[float]) -> bool:

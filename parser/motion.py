@@ -231,7 +231,7 @@ class MotionBuilder:
     OPEN = 2  # of them stay rows: what looks ahead may still change them
     FEW = 64  # columns of fewer rows are kept as tuples
 
-    def __init__(self, most: int = NO_LIMIT, told: Callable[[int], None] | None = None) -> None:
+    def __init__(self, most: int = NO_LIMIT, told: Callable[[int, int], None] | None = None) -> None:
         self.most, self.told = most, told
         self._packed = Growing(COLUMNS)
         self._rows: list[tuple] = []
@@ -324,7 +324,7 @@ class MotionBuilder:
         """How many rows may come before the next look at the budget; tells how far it is."""
         self._room = min(self.CHUNK + len(self._rows), self.most - self._before)
         if self.told is not None:
-            self.told(len(self))
+            self.told(len(self), 0)
 
     def event(self, kind: Happening, line: int, value: float = 0.0, code: str = "") -> None:
         """Something that happens before the next move."""

@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from .blocks import END_OF_FILE, Desk, read_blocks
+from .blocks import END_OF_FILE, Desk, Told, read_blocks
 from .dialect import Dialect
 from .finding import Finding
 from .kernels.lines import BLANK, DIGIT, END, LABEL, NOT_PLAIN, POINT, SIGN, scan_lines
@@ -38,11 +38,12 @@ class Scanned(NamedTuple):
     longest: int
 
 
-def read_stretches(source: Source, dialect: Dialect) -> tuple[list[Block], list[Finding]]:
+def read_stretches(source: Source, dialect: Dialect,
+                   told: Told = None) -> tuple[list[Block], list[Finding]]:
     """What `read_blocks` gives, with plain lines that follow each other as one Stretch. Raises Unreadable."""
-    desk = Desk(dialect)
+    desk = Desk(dialect, source, told)
     if source.encoding.startswith("utf-16") or not desk.letters.issuperset(LETTERS + "N"):
-        return read_blocks(source, dialect)
+        return read_blocks(source, dialect, told)
     pieces = scan(source.data, desk.longest, desk.digits, dialect["lex.realtime"])
     if max(piece.longest for piece in pieces) > LONGEST_LINE:
         source.check()  # raises, unless they are fewer characters than bytes

@@ -139,10 +139,10 @@ class Bench:
             lambda setting: read_program(source, self.dialect, setting, told=self.made))
         return reading
 
-    def made(self, moves: int) -> None:
-        """A long program goes on: how many moves it has made so far."""
+    def made(self, done: int, of: int) -> None:
+        """A long program goes on: how many of its lines are read, or (of 0) how many moves it has made."""
         name = "" if self.stage is None else self.stage.name
-        self.tell(f"{name}: reading, {moves:,} moves", 0.0)
+        self.tell(f"{name}: reading" if of else f"{name}: reading, {done:,} moves", done / of if of else 0.0)
 
     def run(self, stage: Stage, reading: Reading) -> Evidence:
         """Let the stage's moves cut the board, and measure what they do."""

@@ -16,13 +16,14 @@ from typing import Any
 from ..parser.dialect import Dialect, load_dialect
 from ..parser.doubts import doubted, others
 from ..parser.finding import Finding, Severity, finding, fold
-from ..parser.interpreter import read_every, read_program
+from ..parser.interpreter import QUICK_FROM, read_every, read_program
 from ..parser.reading import Reading, Setting
 from ..parser.recognise import looks_like_program
 from ..parser.source import Source
 from ..parser.units import Units
 from .bar import bar
 from .errors import Refused, place_for
+from .first_run import prepare_to_read
 from .known import parameters
 from .layout import plain, show
 from .moves_table import moves_table
@@ -77,6 +78,8 @@ def read_file(path: Path, dialect: Dialect, setting: Setting = Setting()) -> lis
     """Every program of a file, or the one that the setting names. Raises OSError for a file that cannot be
     opened, Unreadable for one that cannot be decoded."""
     source = Source(str(path), path.read_bytes())
+    if len(source.data) >= QUICK_FROM:
+        prepare_to_read()
     began = time.perf_counter()
     if (why := no_program(source)) is not None:
         return [Read(str(path), dialect.name, time.perf_counter() - began, (why,))]
@@ -84,8 +87,9 @@ def read_file(path: Path, dialect: Dialect, setting: Setting = Setting()) -> lis
         held = several([f"O{number}" for number in programs(source)]) or "no program number"
         raise Refused(f"--number {setting.program}: {path} holds {held}")
     with bar(f"reading {path.name}") as tell:
-        def told(moves: int) -> None:
-            tell(f"reading {path.name}: {moves:,} moves", 0.0)
+        def told(done: int, of: int) -> None:
+            what = f"reading {path.name}"
+            tell(what if of else f"{what}: {done:,} moves", done / of if of else 0.0)
 
         readings = read_every(source, dialect, setting, told=told) if setting.program is None else [
             read_program(source, dialect, setting, told=told)]

@@ -11,7 +11,7 @@ from proveout.viewer import first_run
 
 def nothing_kept(tmp_path, monkeypatch) -> Path:
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "cache"))
-    monkeypatch.setattr(first_run, "kernel_modules", lambda: iter(["parser.kernels.lines"]))
+    monkeypatch.setattr(first_run, "kernel_modules", lambda folders: iter(["parser.kernels.lines"]))
     return tmp_path / "cache"
 
 
@@ -28,6 +28,21 @@ def test_the_first_run_compiles_and_says_so_once(tmp_path, monkeypatch, capsys):
     assert first_run.compiled_before()
     first_run.prepare()
     assert capsys.readouterr().err == ""
+
+
+def test_reading_compiles_the_scanner_alone_and_says_so_once(tmp_path, monkeypatch, capsys):
+    lines.loops.ready()
+    made = kept.take(lines.loops.file)
+    assert made
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "cache"))
+    folders = []
+    monkeypatch.setattr(first_run, "compile_side_by_side",
+                        lambda wanted: (folders.append(wanted), kept.keep(lines.loops.file, made)))
+    first_run.prepare_to_read()
+    assert capsys.readouterr().err.count("\n") == 1
+    first_run.prepare_to_read()
+    assert capsys.readouterr().err == ""
+    assert folders == [("parser.kernels",)]
 
 
 def test_a_folder_that_takes_nothing_costs_nothing(tmp_path, monkeypatch):
@@ -52,5 +67,5 @@ def test_every_kernel_file_is_among_those_compiled():
 def test_a_child_that_fails_costs_nothing(monkeypatch, tmp_path):
     monkeypatch.setattr(first_run, "HOUSES", tmp_path)
     (tmp_path / "of_no_kind.py").write_text("")
-    monkeypatch.setattr(first_run, "kernel_modules", lambda: iter(["of_no_kind"]))
+    monkeypatch.setattr(first_run, "kernel_modules", lambda folders: iter(["of_no_kind"]))
     first_run.compile_side_by_side()

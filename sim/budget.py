@@ -21,6 +21,7 @@ from .cutters import profile_of
 from .evidence import Evidence
 from .faced import faced
 from .parts import WHOLE
+from .plan import joined, wanted_faces
 from .result import Budget, Limit
 from .solids import ObstacleSolid, Solids
 from .whatif import deeper_at, facings, lower_heads
@@ -69,10 +70,22 @@ def budget(job: Job, stages: Sequence[Evidence], lowered: Lowered | None = None)
 def limits_of(job: Job, stages: Sequence[Evidence], facing: int, covers: Mapping[str, float], lowered: Lowered
               ) -> Iterator[Limit]:
     """All that may end the facings, with what may still be taken there."""
-    left = {about: cover - wanted_cover(job) for about, cover in covers.items()}
+    apart = heads_apart(stages[facing])
+    left = {about: cover - wanted_cover(job) for about, cover in covers.items() if about not in apart}
     left |= thicknesses(stages[facing], lowered) | dict(obstacles(stages[facing], lowered))
     depth = lowered.depth or np.inf
     yield from (Limit(about, round(mm, 6), facings(mm, depth)) for about, mm in left.items())
+
+
+def heads_apart(evidence: Evidence) -> frozenset[str]:
+    """The heads in pieces of the board that a facing does not touch: no facing like it takes their cover."""
+    if len(evidence.lying) == 1:
+        return frozenset()
+    faces = joined(face.area for face in wanted_faces(evidence.stage, evidence.board))
+    still = [piece.outline for piece in evidence.lying if not shapely.area(shapely.intersection(
+        piece.outline, faces))]
+    return frozenset(head.about for phase in evidence.phases for head in phase.solids.heads
+                     if any(shapely.intersects_xy(outline, *head.at) for outline in still))
 
 
 def thicknesses(evidence: Evidence, lowered: Lowered) -> dict[str, float]:

@@ -137,3 +137,19 @@ def test_a_metal_insert_in_the_board_ends_the_facings(judged):
     for more, ends in ((insert, ("insert", 6)), (insert.replace("60, 40", "260, 40"), (THICKNESS, 44))):
         got = judged(lines, more=more, stage="face = { z = -0.4 }").budget
         assert (got.limited_by, got.facings_left) == ends
+
+
+def test_screws_in_a_half_that_is_not_faced_end_nothing(judged):
+    """Heads' tops at -3.4 in both halves: over the back ones 3.4 - 0.4 - 1 = 2.0 are left, 5 facings; over
+    the front ones, whose half lies 0.5 lower and is not faced, 1.9 would have been 4."""
+    lines = "".join(f"G0 X-20 Y{y}\nG0 Z3\nG1 Z-0.4 F500\nG1 X220 F2000\nG0 Z20\n" for y in (68, 88, 100))
+    parts = ('parts = [ { name = "front", x = [0, 200], y = [0, 48], top = -0.5, thickness = 17.5 }, '
+             '{ name = "back", x = [0, 200], y = [62, 100] } ]')
+    screws = "".join(f'[[fasteners]]\nname = "{part} screws"\nhead = {{ diameter = 12, height = 3.6 }}\n'
+                     f'seat = -7\npart = "{part}"\nat = [[40, {y}], [160, {y}]]\n'
+                     f"recess = {{ diameter = 14, depth = {deep} }}\n"
+                     for part, y, deep in (("front", 20, 6.5), ("back", 80, 7)))
+    got = judged(lines, outline=parts, more=screws,
+                 stage="face = { x = [0, 200], y = [62, 100], z = -0.4 }").budget
+    assert (got.limited_by, got.facings_left) == ("back screws 1", 5)
+    assert got.cover_over_heads == pytest.approx(2.9)

@@ -177,8 +177,9 @@ def hold_map(evidence: Evidence) -> HoldMap:
         step = LINES[inch]
         for distance in np.arange(step, far.max(initial=0.0), step).tolist():
             beyond.setdefault(distance, []).append(farther(piece.outline, holders, distance))
-    return HoldMap(x, y, apart, away, tuple((distance, shapely.union_all(regions))
-                                            for distance, regions in sorted(beyond.items())))
+    rows = tuple(tuple(None if np.isnan(each) else each for each in row) for row in away.tolist())
+    lines = tuple((distance, shapely.union_all(regions)) for distance, regions in sorted(beyond.items()))
+    return HoldMap(tuple(x.tolist()), tuple(y.tolist()), apart, rows, lines)
 
 
 def _while_cutting(evidence: Evidence) -> Iterator[tuple[Piece, list[Holder]]]:

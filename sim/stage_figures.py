@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-import numpy as np
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from .slack import Bound
@@ -138,13 +136,13 @@ class ZeroFigures:
 @dataclass(frozen=True)
 class HoldMap:
     """How far places of the board lie from the nearest screw or clamp, as far as ever while the stage cuts:
-    away (ny, nx) over x (nx,), y (ny,), `step` apart, NaN off the board. beyond: (distance, the part of the
-    board in plan that lies farther), exact, at round distances."""
+    `away`, rows from the front, each from the left, over places x and y, `step` apart; None off the board.
+    beyond: (distance, the part of the board in plan that lies farther), exact, at round distances."""
 
-    x: NDArray[np.float64]
-    y: NDArray[np.float64]
+    x: tuple[float, ...]
+    y: tuple[float, ...]
     step: float
-    away: NDArray[np.float64]
+    away: tuple[tuple[float | None, ...], ...]
     beyond: tuple[tuple[float, BaseGeometry], ...] = ()
 
 

@@ -113,11 +113,11 @@ def _held(held: HoldFigures, units: Units) -> dict[str, Any]:
     """The cut place farthest from all that holds the board, and a map: rows of distances from the front, each
     from the left, `step` apart from `start` on; null off the board."""
     grid = held.map
-    start = float(grid.x[0]), float(grid.y[0])
-    rows = [[_number(round(away, 3), units) for away in row] for row in grid.away.tolist()]
+    rows = [[None if away is None else _number(round(away, 3), units) for away in row] for row in grid.away]
     return {"farthest": _number(held.farthest, units), "at": _point(held.at, units), "line": held.line,
             "span": _number(held.span, units),
-            "map": {"start": _point(start, units), "step": _number(grid.step, units), "rows": rows}}
+            "map": {"start": _point((grid.x[0], grid.y[0]), units), "step": _number(grid.step, units),
+                    "rows": rows}}
 
 
 def budget_record(budget: Budget, units: Units) -> dict[str, Any]:

@@ -159,7 +159,8 @@ def underside(job: Job) -> float:
 def held_of(stage: StageFigures) -> Held | None:
     """The distances of one stage; None where nothing holds what it cuts."""
     held = stage.held
-    return held and Held(held.map.x, held.map.y, held.map.away, held.map.beyond, held.at, held.farthest)
+    return held and Held(np.array(held.map.x), np.array(held.map.y), np.array(held.map.away, float),
+                         held.map.beyond, held.at, held.farthest)
 
 
 def undersides(job: Job, x: Floats, y: Floats) -> Floats:

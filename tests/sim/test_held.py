@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -18,6 +20,12 @@ BARS = ('[[clamps]]\nname = "bar"\nfrom = [-30, 60]\nto = [30, 90]\nwidth = 16\n
         '[[clamps]]\nname = "post"\nat = [190, 95]\ndiameter = 24\nabove = 5\n'
         '[[clamps]]\nname = "box"\nx = [60, 90]\ny = [-20, 8]\nabove = 5\n')
 BAR = shapely.LineString([(-30, 60), (30, 90)]).buffer(8, cap_style="flat")
+
+
+def chart_of(result):
+    """The map of a result's first stage with its distances as an array, NaN off the board."""
+    chart = result.stages[0].held.map
+    return replace(chart, x=np.array(chart.x), y=np.array(chart.y), away=np.array(chart.away, float))
 
 
 def largest_empty_circle() -> tuple[float, tuple[float, float]]:
@@ -59,7 +67,7 @@ def test_the_farthest_of_the_cut_cells_is_found_in_a_few_holes(judged):
 def test_the_map_against_a_distance_transform(judged):
     """Cells of 0.25 mm under a head or a clamp are 0 away; scipy's transform gives every other's distance to
     the nearest of them, right to a cell's diagonal."""
-    chart = judged(ALL_OF_IT, more=SCREWS + BARS).stages[0].held.map
+    chart = chart_of(judged(ALL_OF_IT, more=SCREWS + BARS))
     cell = 0.25
     x, y = np.meshgrid(np.arange(-40, 240, cell) + cell / 2, np.arange(-40, 140, cell) + cell / 2)
     under = np.hypot(x - 190, y - 95) <= 12
@@ -75,7 +83,7 @@ def test_the_map_against_a_distance_transform(judged):
 
 
 def test_lines_of_the_map_are_where_the_map_says(judged):
-    chart = judged(ALL_OF_IT, more=SCREWS).stages[0].held.map
+    chart = chart_of(judged(ALL_OF_IT, more=SCREWS))
     ((distance, region),) = chart.beyond
     assert distance == 50
     x, y = np.meshgrid(chart.x, chart.y)
@@ -88,8 +96,8 @@ def test_clamps_that_come_and_go_leave_the_farthest_that_each_place_was(judged):
     posts = "".join(f'[[clamps]]\nname = "{name}"\nat = [{x}, 50]\ndiameter = 10\nabove = 5\n'
                     for name, x in (("a", 0), ("b", 200)))
     lines = ("G0 X100 Y110\nG0 Z-0.4\nG1 Y80 F2000\nG0 Z20\nM5\nM0\nM3\nG0 X60 Y110\nG0 Z-0.4\nG1 Y80\n")
-    chart = judged(lines, more=posts, stage='clamps = ["a"]\nchanges = [ { at_stop = 1, remove = ["a"], '
-                                            'add = ["b"] } ]').stages[0].held.map
+    moved = 'clamps = ["a"]\nchanges = [ { at_stop = 1, remove = ["a"], add = ["b"] } ]'
+    chart = chart_of(judged(lines, more=posts, stage=moved))
     x, y = np.meshgrid(chart.x, chart.y)
     away = np.maximum(np.hypot(x - 0, y - 50), np.hypot(x - 200, y - 50)) - 5
     assert np.abs(chart.away - away).max() < 1e-9
@@ -98,7 +106,7 @@ def test_clamps_that_come_and_go_leave_the_farthest_that_each_place_was(judged):
 def test_of_parts_only_what_bears_on_one_holds_it(judged):
     parts = ('parts = [ { name = "left", x = [0, 95], y = [0, 100] }, '
              '{ name = "right", x = [105, 200], y = [0, 100] } ]')
-    chart = judged(ALL_OF_IT, more=SCREWS, outline=parts).stages[0].held.map
+    chart = chart_of(judged(ALL_OF_IT, more=SCREWS, outline=parts))
     right = np.isfinite(chart.away) & (chart.x > 105)[None, :]
     x, y = np.meshgrid(chart.x, chart.y)
     away = np.minimum(*(np.hypot(x - a, y - b) - RADIUS for a, b in (AT[1], AT[3])))

@@ -6,7 +6,6 @@ import json
 import os
 from dataclasses import replace
 
-import numpy as np
 import pytest
 from proveout.parser.jobfile import read_job
 from proveout.sim.stage_figures import Histogram, HoldFigures, HoldMap, Level, RidgeFigures
@@ -93,7 +92,7 @@ def test_how_a_face_lies_is_in_the_jobs_unit(inch_result):
 
 
 def test_the_map_of_what_holds_the_board_is_in_the_jobs_unit(inch_result):
-    chart = HoldMap(np.array([12.7, 38.1]), np.array([12.7]), 25.4, np.array([[50.8, np.nan]]))
+    chart = HoldMap((12.7, 38.1), (12.7,), 25.4, ((50.8, None),))
     held = HoldFigures(63.5, (38.1, 12.7), 9, 203.2, chart)
     told = record(replace(inch_result, stages=(replace(inch_result.stages[0], held=held),)))["stages"][0]
     assert told["held"] == {"farthest": 2.5, "at": [1.5, 0.5], "line": 9, "span": 8.0,

@@ -63,7 +63,8 @@ def test_an_obstacle_is_called_one(standing_result):
     assert {body.about: body.fixed for body in scene.bodies.clamps} == {"fence": True, "front left": False}
     assert ("clamp (pale: off by the end), obstacle" in (words := [words for _, words in swatches(scene)])
             or "clamp, obstacle" in words)
-    assert "= obstacle" in " ".join(row.text for row in plan_rows(made))
+    reasons = [(found, found.kind) for found in made.findings]
+    assert "= obstacle" in " ".join(row.text for row in plan_rows(made, reasons))
     (sheet,) = plans_of(made, scene)
     assert [(body["about"], body["fixed"]) for body in sheet["clamps"]] == [
         ("front left", False), ("fence", True)]

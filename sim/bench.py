@@ -14,9 +14,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from ..parser.bare_job import with_swept_board
 from ..parser.closing import RETURN
-from ..parser.dialect import Dialect, load_dialect
+from ..parser.dialect import Dialect
 from ..parser.doubts import doubted, other_readings
 from ..parser.finding import Finding, fold, registry
 from ..parser.interpreter import read_program
@@ -28,6 +27,7 @@ from .checks import holder, strikes
 from .checks.every import CHECKS
 from .clearance import Clearances, clearances
 from .clock import seconds, untimed
+from .control import dialect_of, rapid_path, with_board
 from .cover import lowest_over
 from .cut import cut_stage
 from .effort import effort_of
@@ -41,7 +41,6 @@ from .lifted import Store, untouched
 from .looks import looks_of
 from .pairing import holes_meant
 from .parts import Piece, lying
-from .paths import RapidPath, rapid_speed
 from .plan import disc, joined
 from .result import Result, StageRecord
 from .seating import head_discs
@@ -298,24 +297,3 @@ def record_of(evidence: Evidence) -> StageRecord:
         evidence.reading, evidence.cut, tuple(phase.solids for phase in evidence.phases),
         tuple(phase.first for phase in evidence.phases), evidence.cutters, evidence.seconds, evidence.rapid,
         tilt_of(evidence.job), effort_of(evidence))
-
-
-def with_board(job: Job) -> Job:
-    """A job of one cutter and one program has the board that the program sweeps."""
-    if not job.one_cutter:
-        return job
-    stage = job.stages[0]
-    setting = setting_for(job, stage, Standing())
-    return with_swept_board(job, read_program(job.sources[stage.name], dialect_of(job), setting))
-
-
-def dialect_of(job: Job) -> Dialect:
-    """The job's dialect, the union reading where it names none; a path's text is among the job's sources."""
-    name = job.machine.dialect or "union"
-    dialect = load_dialect(job.files[name].text, name=name) if name in job.files else load_dialect(name)
-    return dialect if job.most_moves is None else dialect.with_values({"flow.max_moves": job.most_moves})
-
-
-def rapid_path(job: Job, dialect: Dialect) -> RapidPath:
-    """What the control does with a rapid."""
-    return RapidPath(dialect["rapid.path"], rapid_speed(job.machine.rapid))

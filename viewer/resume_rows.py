@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from ..parser.finding import place
 from ..parser.motion import Spindle
 from ..parser.units import Units
+from ..sim.control import dialect_of
 from ..sim.result import Result
 from ..sim.resume import Entry, NoResume, Resume, resume_at
 from .errors import Refused
@@ -25,7 +26,6 @@ WHY_NOT = {"cut": "in the cut", "low": "lower than what stands on the machine",
 def resume_rows(result: Result, line: int) -> list[Row]:
     """What to know before going on at a line of the last reported stage. Raises Refused where nothing can be
     said."""
-    from ..sim.bench import dialect_of
     record, stage = result.records[-1], result.stages[-1]
     try:
         resume = resume_at(record, line, dialect_of(result.job))

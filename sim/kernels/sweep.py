@@ -90,7 +90,7 @@ summing = loops.helper(fastmath={"reassoc"})  # in any order
 NEVER = np.float32(np.inf)
 NOISE = np.float32(4e-6)  # less than this is the rounding of float32, not a cut
 TOUCHES = 1e-5  # mm beyond its rim within which a cutter on a bowed chord still meets a cell
-AT_ONCE = 64  # cells under a slope that are looked at before any of them is lowered
+AT_ONCE = 128  # cells under a slope that are looked at before any of them is lowered
 WIDE_STRIP = 32  # cells that a cutter reaches out, from which its passes across the rows are strips of them
 SCRAPED = np.float32(0.01 + 1e-6)  # a rapid touches what stands more than 0.01 above it
 
@@ -239,8 +239,8 @@ def _lower_to(g, w, j, i0, i1, z):
     if most == 0:
         return False
     if _float(most) > found[DEPTH]:
-        g.z[0], g.memo[0] = z, -1.0
-        found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(row, g.z, 0, most), j
+        g.z[i0 - g.i0] = z
+        found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(row, g.z[i0 - g.i0:], 0, most), j
     if w.act == LOOK:
         return False
     found[LOWEST] = min(found[LOWEST], np.float64(z))
@@ -261,10 +261,10 @@ def _lower_to(g, w, j, i0, i1, z):
 @helper
 def _cover(g, w, j, i0, i1):
     """The heights in g.z over cells i0 to i1 of row j, some cells at a time."""
-    found, first = w.found, i0
+    found = w.found
     while i0 <= i1:
         stop = min(i1 + 1, i0 + AT_ONCE)
-        row, z = g.heights[j, i0:stop], g.z[i0 - first:stop - first]
+        row, z = g.heights[j, i0:stop], g.z[i0 - g.i0:stop - g.i0]
         most = _greatest_excess_of_each(row, z, w.sill)
         if _float(most) > found[DEPTH]:
             found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(row, z, 1, most), j
@@ -529,7 +529,8 @@ def _straight(g, w, j, row_y):
         q0, q1 = k0, k0 - 1
     for side in range(2):
         a, b = (i0, k0 - 1) if side == 0 else (k1 + 1, i1)
-        _straight_run(g, w, j, row_y, a, b)
+        if a <= b:
+            _straight_run(g, w, j, row_y, a, b, side)
         a, b = (k0, q0 - 1) if side == 0 else (q1 + 1, k1)
         _cover_level(g, w, j, a, b, height)
 
@@ -567,33 +568,89 @@ def _steady(g, s, p, row_y, i0, i1):
 
 
 @helper
-def _straight_run(g, w, j, row_y, i0, i1):
-    """Cells i0 to i1 of a row, each at a height of its own."""
-    if i0 > i1:
-        return
-    s, p, n = w.s, w.p, i1 + 1 - i0
+def _straight_run(g, w, j, row_y, i0, i1, side):
+    """Cells i0 to i1 of a row, each at a height of its own; the path's `side` on which they lie."""
+    a, b = _well_within(g, w, row_y, i0, i1)
+    for part in range(3):
+        first, last = (a, b) if part == 0 else ((i0, a - 1) if part == 1 else (b + 1, i1))
+        if first <= last:
+            _own_heights(g, w, j, row_y, first, last, part == 0, 4 * side)
+            _cover(g, w, j, first, last)
+
+
+@helper
+def _well_within(g, w, row_y, i0, i1):
+    """The cells that a leaning flat passes over wholly on a level path; none where they are few."""
+    s, p = w.s, w.p
+    if p[A] >= p[R] and s[M] == 0.0 and s[DX] != 0.0 and (p[GX] != 0.0 or p[GY] != 0.0) and not _is_bowed(s):
+        y = (row_y - s[SY]) * s[DY]
+        lo, hi = _sorted(s[SX] + (p[R] - y) / s[DX], s[SX] + (s[L] - y) / s[DX])
+        a, b = _cells(lo, hi, g.x0, g.cell, i0, i1)
+        if b - a >= AT_ONCE:
+            return a, b
+    return i0, i0 - 1
+
+
+@helper
+def _leaning_heights(g, w, j, n, v0, z, i0, along, across):
+    """The heights of n cells, i0 and on, well within the level path of a leaning flat: its rim leaves each as
+    high as its distance from the path tells. They are convex over a row, so that the middle and its slope
+    tell of some cells at a time that they lie lower already: these get none."""
+    s, p, size = w.s, w.p, g.cell * w.s[DY]
+    base, dip, lean = np.float32(s[SZ] + p[LIFT]), np.float32(-along), np.float32(across)
+    radius, dv = np.float32(p[R]), np.float32(-size)
+    for first in range(0, n, AT_ONCE):
+        stop = min(n, first + AT_ONCE)
+        half = 0.5 * (stop - 1 - first) * size
+        start = v0 - first * size
+        middle = start - half
+        deep = sqrt(max(1e-6, p[R] * p[R] - middle * middle))
+        least = across * middle + along * deep - abs((across - along * middle / deep) * half)
+        if _highest(g.heights[j, i0 + first:i0 + stop]) > s[SZ] + p[LIFT] + least:
+            part, from_path = z[first:stop], np.float32(start)
+            for i in range(part.size):
+                v = from_path + np.float32(i) * dv
+                part[i] = base + lean * v - dip * np.sqrt(max(np.float32(0.0), (radius - v) * (radius + v)))
+        else:
+            for i in range(first, stop):
+                z[i] = NEVER
+
+
+@helper
+def _highest(row):
+    """The highest cell of a row (-inf: all off the board)."""
+    most = np.int32(-0x7FFFFFFF)
+    for i in range(row.size):
+        bits = _in_order(np.float32(row[i]).view(np.int32)) if row[i] == row[i] else np.int32(-0x7FFFFFFF)
+        most = bits if bits > most else most
+    return _float(_in_order(most)) if most > np.int32(-0x7FFFFFFF) else -np.inf
+
+
+@helper
+def _own_heights(g, w, j, row_y, i0, i1, within_path, slot):
+    """Fills in the heights of cells i0 to i1 of a row, where the row before has not left them there."""
+    s, p, n, z = w.s, w.p, i1 + 1 - i0, g.z[i0 - g.i0:i1 + 1 - g.i0]
     x, y = g.x0 + (i0 + 0.5) * g.cell - s[SX], row_y - s[SY]
     dx, dy = s[DX], s[DY]
     u0, du, v0, dv = x * dx + y * dy, g.cell * dx, y * dx - x * dy, -g.cell * dy
-    along, across = p[GX] * dx + p[GY] * dy, p[GY] * dx - p[GX] * dy
-    bowed = _is_bowed(s)
+    along, across, bowed = p[GX] * dx + p[GY] * dy, p[GY] * dx - p[GX] * dy, _is_bowed(s)
     # across the row, well within a level path
     steady = du == 0.0 and s[M] == 0.0 and p[R] <= u0 <= s[L] and not bowed
-    if steady and g.memo[0] == i0 and g.memo[1] == i1:  # the heights of the row before hold here too
-        _cover(g, w, j, i0, i1)
+    if steady and g.memo[slot] == i0 and g.memo[slot + 1] == i1:
         return
-    g.memo[0], g.memo[1] = (i0, i1) if steady else (-1.0, -1.0)
-    if bowed:
+    g.memo[slot], g.memo[slot + 1] = (i0, i1) if steady else (-1.0, -1.0)
+    if within_path:
+        _leaning_heights(g, w, j, n, v0, z, i0, along, across)
+    elif bowed:
         if p[K] > 0.0:
             _reaches(g.reach, n, v0, dv, s[M] - along, p)
-        _bowed_heights(g.z, g.reach, n, u0, du, v0, dv, s, p, along, across)
+        _bowed_heights(z, g.reach, n, u0, du, v0, dv, s, p, along, across)
     elif p[P1] > p[P0]:
         for i in range(n):
-            g.z[i] = _rings_straight(u0 + i * du, v0 + i * dv, s, p, w.pieces, along, across)
+            z[i] = _rings_straight(u0 + i * du, v0 + i * dv, s, p, w.pieces, along, across)
     else:
         _reaches(g.reach, n, v0, dv, s[M] - along, p)
-        _straight_heights(g.z, g.reach, n, u0, du, v0, dv, s, p, along, across)
-    _cover(g, w, j, i0, i1)
+        _straight_heights(z, g.reach, n, u0, du, v0, dv, s, p, along, across)
 
 
 @helper
@@ -685,7 +742,7 @@ def _helix_run(g, w, j, row_y, i0, i1):
         half, core = _half_angle(rho, s[AR], p[R]), _half_angle(rho, s[AR], p[C]) if p[C] > 0.0 else 0.0
         at = min(_first_angle(along - half, half - core), _first_angle(along + core, half - core))
         at = np.inf if core >= np.pi else at  # the whole arc lies under the core
-        g.z[i] = np.float32(base + climb * at) if at <= s[L] else NEVER
+        g.z[i0 - g.i0 + i] = np.float32(base + climb * at) if at <= s[L] else NEVER
     _cover(g, w, j, i0, i1)
 
 
@@ -711,7 +768,7 @@ def _arc_run(g, w, j, row_y, lo, hi):
             near = abs(hypot(x, y) - s[AR])
         if _in_sector(-x, -y, s, path):
             far = hypot(x, y) + s[AR]
-        g.z[i] = s[SZ] + _least_between(p, w.pieces, min(near, p[R]), min(far, p[R]))
+        g.z[i0 - g.i0 + i] = s[SZ] + _least_between(p, w.pieces, min(near, p[R]), min(far, p[R]))
     _cover(g, w, j, i0, i1)
 
 
@@ -820,7 +877,7 @@ def _sweep(g, w, j0, j1):
     _, _, lo_y, hi_y = _box(w.s, w.p, w.path)
     j0, j1 = _cells(lo_y, hi_y, g.y0, g.cell, j0, j1)
     low = np.float64(np.float32(w.s[LOW]))
-    g.memo[0] = g.memo[2] = -1.0
+    g.memo[0] = g.memo[2] = g.memo[4] = -1.0
     strips = w.path == STRAIGHT and w.s[DY] != 0.0 and w.p[R] > WIDE_STRIP * g.cell
     for j in range(j0, j1 + 1):
         if g.tops[j - g.j0] == np.inf:

@@ -2,7 +2,7 @@
 
     python tests/bench/bench_cut.py [--fine] [--slow] [--processor] [TABLE …]
 
-`--fine` adds the full sheet at 0.1 mm (298 million cells, 2.4 GB); `--slow` the peers that take minutes. The
+`--fine` adds the full sheet at 0.1 mm (298 million cells, 2.4 GB); `--slow` gives peers 20 minutes each. The
 limit is one thread that refills the same arrays, already touched, median of 5. TABLE: memory, kinds, rate,
 peers, geometry, growth; all where none is named. `growth` writes growth.svg beside this file. `--processor`
 counts processor time instead of wall time, of all threads together: what a busy machine can tell.
@@ -10,6 +10,7 @@ counts processor time instead of wall time, of all threads together: what a busy
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import sys
 import time
@@ -49,6 +50,16 @@ def zigzag(width: float, height: float, step: float, z: float = -0.4) -> Motion:
     ends = np.where(np.arange(len(rows)) % 2 == 0, -20.0, width + 20.0)
     points = np.column_stack([np.column_stack([ends, width - ends]).ravel(), np.repeat(rows, 2)])
     return motion(np.column_stack([points, np.full(len(points), z)]))
+
+
+def slanting(width: float, height: float, step: float) -> Motion:
+    """The same passes, turned by 30 degrees and long enough to cover the board."""
+    far = width + height
+    moves, (c, s) = zigzag(far, far, step), (np.cos(np.pi / 6), np.sin(np.pi / 6))
+    for points in (moves.start, moves.end):
+        x, y = points[:, 0] - far / 2, points[:, 1] - far / 2
+        points[:, 0], points[:, 1] = x * c - y * s + width / 2, x * s + y * c + height / 2
+    return moves
 
 
 def relief(n: int, width: float) -> Motion:
@@ -97,7 +108,7 @@ class Sheet:
 
 
 def row(name: str, *figures: str) -> None:
-    print(f"{name:52}" + "".join(f"{figure:>16}" for figure in figures), flush=True)
+    print(f"{name:44}" + "".join(f"{figure:>15}" for figure in figures), flush=True)
 
 
 def asked(surface: Surface, moves: Motion, cutters: list[Cutter]) -> None:
@@ -124,7 +135,7 @@ def against_memory(fine: bool) -> None:
 
 def against_each_other() -> None:
     print("\n600 x 400 mm face at 0.1 mm cells, 10 mm step: each kind of sweep (flat is 1)")
-    row("kind", "ms", "of the flat one")
+    row("kind", "ms", "of flat along X")
     flat = None
     rough = (np.random.default_rng(1).random((4000, 6000)) * 0.1).astype(np.float32)
     across = zigzag(400, 600, 10)
@@ -132,10 +143,12 @@ def against_each_other() -> None:
     for name, cutter, tilt, top, moves in (
             ("flat along X", FACING, (0, 0), 0.0, zigzag(600, 400, 10)),
             ("flat along Y", FACING, (0, 0), 0.0, turned),
+            ("flat, at 30 degrees", FACING, (0, 0), 0.0, slanting(600, 400, 10)),
             ("flat, uneven board", FACING, (0, 0), rough, zigzag(600, 400, 10)),
             ("bull", TALL, (0, 0), 0.0, zigzag(600, 400, 10)),
             ("tilted along X", FACING, (1e-3, 5e-4), 0.0, zigzag(600, 400, 10)),
-            ("tilted along Y", FACING, (1e-3, 5e-4), 0.0, turned)):
+            ("tilted along Y", FACING, (1e-3, 5e-4), 0.0, turned),
+            ("tilted at 30 degrees", FACING, (1e-3, 5e-4), 0.0, slanting(600, 400, 10))):
         taken = Sheet(600, 400, 0.1, top).cut(moves, cutter, tilt=tilt)
         flat = flat or taken
         row(name, f"{taken * 1e3:.1f}", f"{taken / flat:.2f}")
@@ -201,38 +214,67 @@ def against_peers(slow: bool) -> None:
             row(name, f"{taken:.3f}", f"{taken / ours:,.0f}")
 
 
-def capsules(moves: Motion, radius: float) -> list:
-    return [shapely.LineString([a[:2], b[:2]]).buffer(radius, quad_segs=32)
-            for a, b in zip(moves.start, moves.end, strict=True)]
-
-
-def bodies(moves: Motion, radius: float) -> list:
-    disc = manifold3d.Manifold.cylinder(30, radius, radius, 64)
-    return [manifold3d.Manifold.batch_hull([disc.translate(tuple(a)), disc.translate(tuple(b))])
-            for a, b in zip(moves.start, moves.end, strict=True)]
+def wavy(n: int, width: float) -> Motion:
+    """n level moves of half a millimetre along lines that wave: no two that follow run the same way."""
+    moves = relief(n, width)
+    for points in (moves.start, moves.end):
+        points[:, 1] += 0.2 * np.sin(points[:, 0] * 1.3)
+        points[:, 2] = -1.0
+    return moves
 
 
 def united(moves: Motion, radius: float) -> float:
-    return shapely.union_all(capsules(moves, radius)).area
+    """The area that the moves cover: each one's outline, all of them joined at once."""
+    lines = shapely.linestrings(np.stack((moves.start[:, :2], moves.end[:, :2]), axis=1))
+    return shapely.union_all(shapely.buffer(lines, radius, quad_segs=32)).area
+
+
+def widened(moves: Motion, radius: float) -> float:
+    """The same from the path as one line, a hundred moves at a time."""
+    points = np.concatenate((moves.start[:, :2], moves.end[-1:, :2]))
+    lines = [shapely.LineString(points[k:k + 101]) for k in range(0, len(moves), 100)]
+    return shapely.union_all(shapely.buffer(lines, radius, quad_segs=32)).area
 
 
 def carved(moves: Motion, radius: float) -> float:
+    """What is left of a block: the hull of the cutter at both ends of each move, all taken off at once."""
+    disc = manifold3d.Manifold.cylinder(30, radius, radius, 64)
+    bodies = [manifold3d.Manifold.batch_hull([disc.translate(tuple(a)), disc.translate(tuple(b))])
+              for a, b in zip(moves.start, moves.end, strict=True)]
     stock = manifold3d.Manifold.cube((300, 300, 10)).translate((0, 0, -10))
-    return (stock - manifold3d.Manifold.batch_boolean(bodies(moves, radius), manifold3d.OpType.Add)).volume()
+    return manifold3d.Manifold.batch_boolean([stock, *bodies], manifold3d.OpType.Subtract).volume()
+
+
+def within(limit: float, act: Callable[[], object]) -> str:
+    """Seconds of an act in a process of its own, or that it did not end in time."""
+    def told(end) -> None:
+        end.send(seconds(act, times=1))
+
+    fork = multiprocessing.get_context("fork")
+    here, there = fork.Pipe()
+    child = fork.Process(target=told, args=(there,))
+    child.start()
+    ended = here.poll(limit)
+    taken = f"{here.recv():.3f}" if ended else f"over {limit:.0f}"
+    child.kill()
+    child.join()
+    return taken
 
 
 def against_geometry(slow: bool) -> None:
-    print("\nShort level moves of a flat 6 mm cutter on 300 x 300 mm, seconds. A union knows no heights,")
-    print("a boolean no moves: neither can tell what each move took off, or which one cut a place last.")
-    row("moves", "ours, 0.25 mm", "polygon union", "mesh booleans")
-    cutter = Cutter(number=1, shape="flat", diameter=6.0)
+    limit = 1200.0 if slow else 120.0
+    print("\nShort level moves of a flat 6 mm cutter, no two in line, on 300 x 300 mm, seconds; what did not")
+    print(f"end within {limit:.0f} s is stopped. A union knows no heights, a boolean no moves: neither tells what")
+    print("each move took off, or which one cut a place last.")
+    row("moves", "0.25 mm cells", "0.1 mm cells", "union", "path widened", "mesh booleans")
+    cutter, ended = Cutter(number=1, shape="flat", diameter=6.0), True
     for n in (100, 1000, 10_000, 100_000):
-        moves = relief(n, 300)
-        moves.start[:, 2] = moves.end[:, 2] = -1.0
-        ours = Sheet(300, 300, 0.25).cut(moves, cutter, times=3)
-        union = seconds(partial(united, moves, 3.0), times=1)
-        mesh = seconds(partial(carved, moves, 3.0), times=1) if n <= 10_000 or slow else None
-        row(f"{n:,}", f"{ours:.4f}", f"{union:.3f}", f"{mesh:.3f}" if mesh else "not run")
+        moves = wavy(n, 300)
+        ours = [f"{Sheet(300, 300, cell).cut(moves, cutter, times=3):.4f}" for cell in (0.25, 0.1)]
+        union, path = (within(limit, partial(act, moves, 3.0)) for act in (united, widened))
+        mesh = within(limit, partial(carved, moves, 3.0)) if ended else "not run"
+        ended = ended and not mesh.startswith("over")
+        row(f"{n:,}", *ours, union, path, mesh)
 
 
 def growth(fine: bool) -> None:

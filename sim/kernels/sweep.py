@@ -240,7 +240,8 @@ def _lower_to(g, w, j, i0, i1, z):
         return False
     if _float(most) > found[DEPTH]:
         g.z[i0 - g.i0] = z
-        found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(row, g.z[i0 - g.i0:], 0, most), j
+        first = i0 + _first_at(row, g.z[i0 - g.i0:], 0, most)
+        found[DEPTH], found[AT_I], found[AT_J] = _float(most), first, j
     if w.act == LOOK:
         return False
     found[LOWEST] = min(found[LOWEST], np.float64(z))

@@ -264,8 +264,8 @@ def within(limit: float, act: Callable[[], object]) -> str:
 def against_geometry(slow: bool) -> None:
     limit = 1200.0 if slow else 120.0
     print("\nShort level moves of a flat 6 mm cutter, no two in line, on 300 x 300 mm, seconds; what did not")
-    print(f"end within {limit:.0f} s is stopped. A union knows no heights, a boolean no moves: neither tells what")
-    print("each move took off, or which one cut a place last.")
+    print(f"end within {limit:.0f} s is stopped. A union knows no heights, a boolean no moves: neither tells")
+    print("what each move took off, or which one cut a place last.")
     row("moves", "0.25 mm cells", "0.1 mm cells", "union", "path widened", "mesh booleans")
     cutter, ended = Cutter(number=1, shape="flat", diameter=6.0), True
     for n in (100, 1000, 10_000, 100_000):

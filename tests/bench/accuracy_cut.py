@@ -23,8 +23,8 @@ CELL = 1.0  # mm
 
 def oracle() -> ModuleType:
     """The tests' oracle, from its file."""
-    place = Path(__file__).parent.parent / "sim" / "test_cut.py"
-    spec = importlib.util.spec_from_file_location("test_cut", place)
+    place = Path(__file__).parent.parent / "sim" / "stamping.py"
+    spec = importlib.util.spec_from_file_location("stamping", place)
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)

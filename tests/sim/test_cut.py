@@ -1,147 +1,23 @@
-"""The cut: heights, volumes and touches, held against brute force and against general-purpose libraries.
-
-The oracle stamps: at many places along a move's true path it takes the cutter's lower surface over every
-cell and keeps the least; about the best places it looks again, closer, until heights settle. It shares no
-formula with the compiled loops.
-"""
+"""The cut: heights, depths and touches, held against stamping (stamping.py) and general-purpose libraries."""
 
 from __future__ import annotations
 
 import math
 from itertools import pairwise
 
-import manifold3d
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from proveout.parser.job import Corner, Cutter
-from proveout.parser.motion import PLANE_AXES, Motion, MotionBuilder, Move, State
+from proveout.parser.job import Cutter
+from proveout.parser.motion import MotionBuilder, Move
 from proveout.sim.cut import TILE, cut_stage
 from proveout.sim.cutters import profile_of
 from proveout.sim.surface import Surface
 from scipy import ndimage
 
-CUTTERS = {
-    "flat": Cutter(number=1, shape="flat", diameter=6.0),
-    "facing": Cutter(number=1, shape="facing", diameter=8.0, core=4.6),
-    "rounded facing": Cutter(number=1, shape="facing", diameter=8.0, core=4.0, corner=Corner(radius=0.8)),
-    "bevelled": Cutter(number=1, shape="flat", diameter=7.0, corner=Corner(chamfer=0.6)),
-    "ball": Cutter(number=1, shape="ball", diameter=5.0),
-    "bull": Cutter(number=1, shape="bull", diameter=7.0, corner=Corner(radius=1.2)),
-    "cone": Cutter(number=1, shape="cone", diameter=7.0, tip=0.8, angle=70.0),
-    "sharp cone": Cutter(number=1, shape="cone", diameter=6.0, angle=100.0),
-    "drill": Cutter(number=1, shape="drill", diameter=5.0),
-    "profile": Cutter(number=1, shape="profile",
-                      profile=((0.0, 0.0), (0.7, 0.0), (1.2, 1.0), (2.4, 1.3), (2.4, 2.0), (3.2, 4.0))),
-    "hollow profile": Cutter(number=1, shape="profile", profile=((0.0, 0.5), (1.5, 0.0), (3.0, 1.0))),
-}
-WIDE = Cutter(number=1, shape="flat", diameter=25.0)
-BOARD = shapely.box(0, 0, 24, 18)
-EDGE, FAR = 2e-3, 1e6
-SIGHT = 0.15  # mm between the first places that the oracle looks at on a long path
-
-
-# --- the oracle ----------------------------------------------------------------------------------
-def path(motion: Motion, row: int, part: np.ndarray) -> np.ndarray:
-    """Places (…, 3) at `part` (0 to 1) of a move, from its definition."""
-    start, end = motion.start[row], motion.end[row]
-    at = start + part[..., None] * (end - start)
-    if motion.arc[row] < 0:
-        return at
-    arc = motion.arc[row]
-    a, b, _ = PLANE_AXES[int(motion.arcs.plane[arc])]
-    ca, cb = motion.arcs.centre[arc]
-    r0, r1 = math.hypot(start[a] - ca, start[b] - cb), math.hypot(end[a] - ca, end[b] - cb)
-    angle = math.atan2(start[b] - cb, start[a] - ca) + part * motion.arcs.sweep[arc]
-    at[..., a] = ca + (r0 + part * (r1 - r0)) * np.cos(angle)
-    at[..., b] = cb + (r0 + part * (r1 - r0)) * np.sin(angle)
-    return at
-
-
-def least_height(motion, row, cutter, x, y, tilt, grow=0.0):
-    """The least height of the cutter's lower surface over places x, y (n,), inf where it never is. `grow` is
-    how much wider it is taken, at the walls of a step too."""
-    profile = profile_of(cutter)
-    lift = profile.lift(math.hypot(*tilt))
-
-    def height(part):
-        at = path(motion, row, part)
-        dx, dy = x[:, None] - at[..., 0], y[:, None] - at[..., 1]
-        rho = np.hypot(dx, dy)
-        near = np.clip(rho - grow, 0, profile.radius) if profile.rings else np.minimum(rho, profile.radius)
-        z = at[..., 2] + lift + tilt[0] * dx + tilt[1] * dy + profile.below(near)
-        core = profile.core - grow if profile.core else 0.0
-        miss = np.maximum(rho - profile.radius - grow, core - rho)  # look on where it is nearest
-        return np.where(miss > 0, FAR + miss, z)
-
-    count = max(160, round(float(motion.length()[row]) / SIGHT))
-    parts = np.linspace(0, 1, count + 1)[None, :].repeat(len(x), 0)
-    z = height(parts)
-    best = z.min(axis=1)
-    beside = np.pad(z, ((0, 0), (1, 1)), constant_values=np.inf)
-    bottoms = np.where((z <= beside[:, :-2]) & (z <= beside[:, 2:]), z, np.inf)
-    for candidate in np.argsort(bottoms, axis=1, kind="stable")[:, :4].T:  # the best may not look it
-        middle, half = np.take_along_axis(parts, candidate[:, None], 1), 1 / count
-        for _ in range(5):
-            near = np.clip(middle + np.linspace(-half, half, 17), 0, 1)
-            fine = height(near)
-            best = np.minimum(best, fine.min(axis=1))
-            middle = np.take_along_axis(near, fine.argmin(axis=1)[:, None], 1)
-            half /= 8
-    return np.where(best < FAR, best, np.inf)
-
-
-def oracle(motion, cutter, surface, tilt=(0.0, 0.0)):
-    """The true heights after a motion, and which cells lie far enough from every footprint's edge."""
-    x, y = (g.ravel() for g in np.meshgrid(surface.x, surface.y))
-    heights, certain = surface.heights.astype(float).ravel(), np.ones(x.size, bool)
-    for row in range(len(motion)):
-        z, wide, narrow = (least_height(motion, row, cutter, x, y, tilt, grow) for grow in (0.0, EDGE, -EDGE))
-        heights = np.minimum(z, heights)
-        certain &= np.isfinite(wide) == np.isfinite(narrow)
-        jump = np.subtract(narrow, wide, where=np.isfinite(z), out=np.zeros_like(z))
-        certain &= ~(jump > 0.05)  # the core's edge, a step's wall: within the footprint
-    return heights.reshape(surface.shape), certain.reshape(surface.shape)
-
-
-def board(cell=0.75, top=0.0, outline=BOARD):
-    return Surface.of_board(outline, top, cell)
-
-
-def feed(*points, kind=Move.FEED):
-    """A motion through points."""
-    builder = MotionBuilder()
-    builder.state(State(cutter=1))
-    for a, b in pairwise(points):
-        builder.move(kind, 1, a, b, feed=1000.0)
-    return builder.motion()
-
-
-def arc(centre, radius, start, turn, z0, z1, plane=17):
-    """One arc: start angle and turn in radians, third axis from z0 to z1."""
-    a, b, c = PLANE_AXES[plane]
-    ends = np.empty((2, 3))
-    for point, angle, z in zip(ends, (start, start + turn), (z0, z1), strict=True):
-        point[a], point[b] = centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)
-        point[c] = z
-    builder = MotionBuilder()
-    builder.arc(1, ends[0], ends[1], plane=plane, centre=centre, sweep=turn, feed=1000.0)
-    return builder.motion()
-
-
-def cut(surface, motion, cutter, **more):
-    return cut_stage(surface, motion, [cutter] * len(motion), **more)
-
-
-def worst(cutter, motion, tilt=(0.0, 0.0), cell=0.75):
-    """The greatest height error over cells that are sure."""
-    surface = board(cell)
-    true, sure = oracle(motion, cutter, surface, tilt)
-    cut(surface, motion, cutter, tilt=tilt)
-    return float(np.abs(surface.heights - true)[sure].max())
-
+from .stamping import CUTTERS, EDGE, WIDE, arc, board, cut, feed, worst
 
 turns = st.floats(-6.2, 6.2).filter(lambda turn: abs(turn) > 0.05)
 coordinate = st.floats(1, 17, allow_nan=False).map(lambda v: round(v, 4))
@@ -251,44 +127,6 @@ def test_passes_of_a_tilted_cutter_leave_the_formulas_steps(side, feed_tilt, ste
 
 
 # --- volumes -------------------------------------------------------------------------------------
-def swept_body(cutter, start, end, facets=256):
-    """A convex cutter's sweep along a straight move: the hull of its body at both ends."""
-    profile = profile_of(cutter)
-    radii = np.linspace(profile.flat_radius, profile.radius, 60 if profile.corner else 2)
-    angle = np.linspace(0, 2 * np.pi, facets, endpoint=False)
-    facet = 2 * np.pi / facets
-    widen = math.sqrt(facet / math.sin(facet))  # the polygon has the circle's area
-    rings = [(r, h) for r, h in zip(radii, profile.below(radii), strict=True)] + [(profile.radius, 30.0)]
-    points = [(x + r * widen * math.cos(t), y + r * widen * math.sin(t), z + h)
-              for x, y, z in (start, end) for r, h in rings for t in angle]
-    return manifold3d.Manifold.hull_points(np.array(points))
-
-
-@pytest.mark.parametrize("shape", ["flat", "bevelled", "ball", "bull", "cone", "drill"])
-@pytest.mark.parametrize("end", [(15.0, 11.0, -2.0), (15.0, 11.0, -0.4), (6.0, 6.0, -2.0)])
-def test_removed_volume_is_that_of_mesh_booleans(shape, end):
-    start = (6.0, 6.0, -2.0)
-    stock = manifold3d.Manifold.cube((24, 18, 10)).translate((0, 0, -10))
-    true = stock.volume() - (stock - swept_body(CUTTERS[shape], start, end)).volume()
-    done = cut(board(0.02), feed(start, end), CUTTERS[shape])
-    assert done.volume.sum() == pytest.approx(true, rel=1e-3)
-
-
-def test_removed_volume_is_that_of_closed_forms():
-    """Slot, cylinder, cone, spherical cap, and a full helical turn of a flat cutter that leaves a post."""
-    r, depth = 3.0, 1.5
-    slot = cut(board(0.02), feed((6, 9, -depth), (16, 9, -depth)), CUTTERS["flat"]).volume[0]
-    assert slot == pytest.approx((2 * r * 10 + math.pi * r * r) * depth, rel=1e-4)
-    drilled = cut(board(0.02), feed((9, 9, 2), (9, 9, -5)), CUTTERS["drill"]).volume[0]
-    point = 2.5 / math.tan(math.radians(59))
-    assert drilled == pytest.approx(math.pi * 2.5**2 * (5 - point * 2 / 3), rel=2e-4)
-    cap = cut(board(0.02), feed((9, 9, 2), (9, 9, -1)), CUTTERS["ball"]).volume[0]
-    assert cap == pytest.approx(math.pi * (2.5 - 1 / 3), rel=2e-4)
-    bored = cut(board(0.02), arc((12, 9), 4.5, 0.4, 4 * math.pi, 0.0, -2.0), CUTTERS["flat"]).volume[0]
-    ring = math.pi * (7.5**2 - 1.5**2)
-    assert ring * 1.0 < bored < ring * 2.0  # the second turn ends at full depth, the first is its ramp
-
-
 @shapes
 def test_what_moves_took_off_is_what_the_map_lost(shape):
     surface, before = board(0.25), board(0.25)
@@ -481,6 +319,40 @@ def test_a_mirrored_program_gives_a_mirrored_board(shape, tour):
     mirrored = heights_of(feed(*((24 - x, y, z) for x, y, z in tour)), CUTTERS[shape])
     differ = np.abs(there - mirrored[:, ::-1]) > 2e-5
     assert differ.sum() <= 2  # a cell on a footprint's very edge may fall either way
+
+
+def turned(x, y):
+    """A quarter turn about the middle of a board of 24 x 24 mm."""
+    return 24 - y, x
+
+
+@shapes
+@settings(max_examples=3, deadline=None)
+@given(tour=tours, radius=st.floats(1, 5), turn=turns, tilt=st.tuples(slope, slope))
+def test_a_quarter_turn_of_the_job_turns_the_result(shape, tour, radius, turn, tilt):
+    """Straight moves and a helix, under a spindle that leans and turns with the job."""
+    answers = []
+    for way in (lambda x, y: (x, y), turned):
+        surface = board(0.5, outline=shapely.box(0, 0, 24, 24))
+        first = math.pi / 2 if way is turned else 0.0
+        moves = (feed(*((*way(x, y), z) for x, y, z in tour)),
+                 arc(way(11.0, 9.0), radius, 0.3 + first, turn, -0.2, -1.0))
+        for motion in moves:
+            cut(surface, motion, CUTTERS[shape], tilt=(-tilt[1], tilt[0]) if way is turned else tilt)
+        answers.append(surface.heights)
+    differ = np.abs(np.rot90(answers[0], -1) - answers[1]) > 2e-5
+    assert differ.sum() <= 4  # a cell on a footprint's very edge may fall either way
+
+
+@pytest.mark.parametrize("shape", ["flat", "ball", "cone", "rounded facing"])
+def test_heights_do_not_depend_on_the_cell(shape):
+    """A coarse map has, at its cells' middles, the heights that a fine one has there."""
+    motion = feed((3, 3, 2), (3, 3, -1), (18, 5, -1.5), (20, 15, -0.5), (4, 12, -2))
+    coarse, fine = board(0.6), board(0.2)
+    for surface in (coarse, fine):
+        cut(surface, motion, CUTTERS[shape])
+    differ = np.abs(coarse.heights - fine.heights[1::3, 1::3]) > 1e-5
+    assert differ.mean() < 1e-3  # cells on a footprint's very edge
 
 
 @settings(max_examples=6, deadline=None)

@@ -36,8 +36,10 @@ def highest_ridge(face: Faced) -> Ridge | None:
     motion = face.evidence.motion
     if not face.measured.any():
         return None
-    seen = list(face.evidence.surface.over_bands(lambda band: _seen(face, band)))
-    counts = sum((each.counts for each in seen), np.zeros(len(motion), np.int64))
+    counts, seen = np.zeros(len(motion), np.int64), []
+    for each, *ends in face.evidence.surface.over_bands(lambda band: _seen(face, band)):
+        counts += each
+        seen.append(Ends(*ends))
     straight, found = np.zeros(len(counts), np.bool_), []
     for moves, step, heading in _directions(face, counts):
         straight |= moves
@@ -68,22 +70,22 @@ def _finished(face: Faced, band: slice) -> tuple[NDArray[np.int32], NDArray[np.b
     return rows, face.measured[band] & (rows >= 0) & (surface.heights[band] <= face.wanted.highest)
 
 
-class Seen(NamedTuple):
-    """The finished cells of some rows: how many each move cut last (n,), the lowest and the highest."""
+class Ends(NamedTuple):
+    """The lowest and the highest finished cell of some rows."""
 
-    counts: NDArray[np.int64]
     lowest: float
     highest: float
 
 
-def _seen(face: Faced, band: slice) -> Seen:
+def _seen(face: Faced, band: slice) -> tuple[NDArray[np.int64], float, float]:
+    """How many finished cells of some rows each move cut last (n,), the lowest and the highest of them."""
     rows, finished = _finished(face, band)
     heights, n = face.evidence.surface.heights[band][finished], len(face.evidence.motion)
-    return Seen(counted(rows[finished], n)[:n], float(heights.min(initial=np.inf)),
-                float(heights.max(initial=-np.inf)))
+    return (counted(rows[finished], n)[:n], float(heights.min(initial=np.inf)),
+            float(heights.max(initial=-np.inf)))
 
 
-def _ridge(face: Faced, seen: list[Seen], moves: NDArray[np.bool_], step: float, heading: float
+def _ridge(face: Faced, seen: list[Ends], moves: NDArray[np.bool_], step: float, heading: float
            ) -> Ridge | None:
     """The highest ridge that some moves left, the first of equals. Rows that differ in height by less than
     what was found elsewhere are not looked at."""
@@ -100,7 +102,7 @@ def _ridge(face: Faced, seen: list[Seen], moves: NDArray[np.bool_], step: float,
     return None if rise < 0 else replace(_told(face, moves, line.about(j, i), step), heading=heading)
 
 
-def _differ(bands: list[slice], seen: list[Seen], reach: int) -> NDArray[np.float64]:
+def _differ(bands: list[slice], seen: list[Ends], reach: int) -> NDArray[np.float64]:
     """(b,) how far the heights of each band, and of so many rows beside it, differ at most; -inf where there
     is no finished cell."""
     near = [[other for other, rows in zip(seen, bands, strict=True)

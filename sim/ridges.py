@@ -120,6 +120,9 @@ def _greatest_rise(face: Faced, moves: NDArray[np.bool_], line: Line, band: slic
     if not cells[inner].any():
         return -1.0, band.start, 0
     heights, none = face.evidence.surface.heights[low:high], np.float32(np.inf)
+    if np.ptp(heights[cells]) == 0:  # level: it differs nowhere, so the first cell does for all
+        j, i = np.unravel_index(int(cells[inner].argmax()), cells[inner].shape)
+        return 0.0, int(j) + band.start, int(i)
     crest = extreme_along(np.maximum, np.where(cells, heights, -none), line, low, -np.inf)[inner]
     trough = extreme_along(np.minimum, np.where(cells, heights, none), line, low, np.inf)[inner]
     rise = np.where(cells[inner], crest - trough, np.float32(-1.0))

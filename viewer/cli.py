@@ -7,6 +7,7 @@ written whole, after everything else went well, or not at all. Heavy parts are i
 
 from __future__ import annotations
 
+import atexit
 import gc
 import os
 import sys
@@ -208,6 +209,7 @@ def explain(
 def main() -> NoReturn:
     """The command's entry: `proveout` and `python -m proveout.viewer`."""
     gc.set_threshold(SELDOM)
+    atexit.register(gc.freeze)  # what is left at the end goes with the process, not one by one
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]

@@ -6,17 +6,19 @@ that. Program point P, tip T (board frame) and machine point M of the spindle be
     T = P + origin[active] + G92 + G52 + (0, 0, length in force - length of the cutter in the spindle)
     M = T + machine.origin + (0, 0, reach)
 
-[NIST IR 6556, 3.2.2 and 2.1.2.3]. What is not known is NaN, and so is all that follows from it.
+[NIST IR 6556, 3.2.2 and 2.1.2.3]. A work system may be turned about its origin (practice, no source)
+and then lies in the Warp. What is not known is NaN, and so is all that follows from it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from math import nan
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from math import cos, nan, sin
 
 from .reading import Place, Setting
 from .units import MM_PER_INCH
-from .warp import Warp
+from .warp import PLAIN, Warp, in_force
 
 SYSTEM_NAMES = {1: "G54", 2: "G55", 3: "G56", 4: "G57", 5: "G58", 6: "G59",
                 7: "G59.1", 8: "G59.2", 9: "G59.3"}
@@ -44,7 +46,7 @@ class Frames:
     the cutter that machine.origin was taken with: the program's first where the setting names none."""
 
     __slots__ = ("cutter", "first", "g52", "g92", "g92_kept", "inch", "length", "lengths", "machine_origin",
-                 "measured", "origins", "scale", "shift", "system", "table", "uses_length", "warp")
+                 "measured", "origins", "scale", "shift", "system", "table", "turns", "uses_length", "warp")
 
     def __init__(self, setting: Setting, uses_length: bool) -> None:
         self.inch = False
@@ -57,6 +59,7 @@ class Frames:
         self.table = dict(setting.lengths)  # what the control's table says of them, by H
         self.uses_length = uses_length
         self.warp: Warp | None = None  # mirroring, scaling and rotation
+        self.turns: dict[int, float] = {}  # work systems that are turned: radians, counter-clockwise
         self.machine_origin = setting.machine_origin
         self.cutter = self.first = setting.cutter
         self.measured = setting.measured if setting.measured is not None else setting.cutter
@@ -76,6 +79,16 @@ class Frames:
         origin = self.origins[self.system]
         x, y, z = (origin[a] + self.g92[a] + self.g52[a] for a in range(3))
         self.shift: Place = (x, y, z + self.stand())
+        if self.turns:
+            self._turn()
+
+    def _turn(self) -> None:
+        """The system in force is turned about its origin, what G92 and G52 add along with it."""
+        x, y = (-self.g92[a] - self.g52[a] for a in range(2))
+        self.warp = in_force(replace(self.warp or PLAIN, turned=self.turned(self.system), about=(x, y)))
+
+    def turned(self, system: int) -> float:
+        return self.turns.get(system, 0.0)
 
     def stand(self) -> float:
         """How far the tip stands from where the program's Z says it is: 0 when its length is in force."""
@@ -158,6 +171,17 @@ class Frames:
         """G10 L20: choose the origin so that the current point has the coordinate `value` (mm)."""
         rest = self.g92[axis] + self.g52[axis] + (self.stand() if axis == 2 else 0.0)
         self.origins[system][axis] = tip - value - rest
+        self.renew()
+
+    def set_turned_origin_here(self, system: int, tip: Sequence[float], wanted: Mapping[int, float]) -> None:
+        """The same where a system is turned: axes that are not named keep their coordinates."""
+        angle, origin = self.turned(system), self.origins[system]
+        rest = [self.g92[a] + self.g52[a] for a in range(2)] + [self.g92[2] + self.g52[2] + self.stand()]
+        x, y, z = (tip[a] - origin[a] for a in range(3))
+        here = [x * cos(angle) + y * sin(angle), y * cos(angle) - x * sin(angle), z]
+        x, y, z = (wanted[a] + rest[a] if a in wanted else here[a] for a in range(3))
+        self.origins[system] = [tip[0] - x * cos(angle) + y * sin(angle),
+                                tip[1] - x * sin(angle) - y * cos(angle), tip[2] - z]
         self.renew()
 
     def touch(self, z: float) -> None:

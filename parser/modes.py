@@ -121,7 +121,7 @@ _SERVED = (
     Code("G10", _ONCE, MAY, "LPR", "LP"),
     Code("G28", _ONCE, MAY), Code("G30", _ONCE, MAY, "P"), Code("G28.1", _ONCE), Code("G30.1", _ONCE),
     Code("G52", _ONCE, MAY), Code("G53", Group.MACHINE),
-    Code("G92", _ONCE, MUST, "S"), Code("G92.1", _ONCE), Code("G92.2", _ONCE), Code("G92.3", _ONCE),
+    Code("G92", _ONCE, MUST, "SE"), Code("G92.1", _ONCE), Code("G92.2", _ONCE), Code("G92.3", _ONCE),
     Code("G17", Group.PLANE), Code("G18", Group.PLANE), Code("G19", Group.PLANE),
     Code("G20", Group.UNITS), Code("G21", Group.UNITS),
     Code("G90", Group.DISTANCE), Code("G91", Group.DISTANCE),
@@ -173,6 +173,8 @@ _UNSERVED = (
     Code("G60", _ONCE, effect=Effect.NOTHING, why="an approach from one side"),
     *(Code(f"M{n}", Group.USER, NONE, "PQEL", effect=Effect.NOTHING,
            why="a switch of the machine's outputs, or a wait for an input") for n in range(62, 69)),
+    *(Code(f"M{n}", Group.USER, NONE, "SPE", effect=Effect.NOTHING, why="a switch of a printer's filament or "
+           "motors") for n in (82, 83, 84)),
     Code("M19", Group.SPINDLE, NONE, "RPQ", effect=Effect.NOTHING, why="a turn of the spindle to an angle"),
     Code("M61", Group.CHANGE, NONE, "Q", effect=Effect.NOTHING, why="a change of the cutter's number"),
     *(Code(f"M{n}", Group.OVERRIDE, NONE, "P", effect=Effect.NOTHING, why="a switch of the override knobs")

@@ -14,6 +14,7 @@ from .control import Control, Reason
 from .modes import Group
 from .motion import Move, Spindle
 from .orders import Order
+from .reading import UNKNOWN
 from .transforms import from_polar
 
 NO_ORIGIN = Reason("lost-machine", "machine position")
@@ -171,7 +172,9 @@ def home(control: Control, order: Order, code: str) -> None:
             control.say("home-absolute", order.of(Group.ONCE), about=code, code=code, written=written)
         end, _ = target(control, order)
         control.go(Move.RAPID, end, named=named)
-    stored = control.home30 if code == "G30" else control.home28
+    stored = control.home28 if code == "G28" else control.home30
+    if code == "G30" and order.values.get("P", 2.0) != 2.0:  # a third or fourth place, which no key gives
+        stored = UNKNOWN
     _home(control, list(control.tip), _homed(control, order, code, named), stored)
 
 

@@ -6,7 +6,7 @@ is physical, so a handler changes `Frames` and never the tip.
 
 from __future__ import annotations
 
-from math import isfinite, isnan
+from math import isfinite, isnan, radians
 
 from .control import Control, Reason
 from .cutter_table import refuse, write
@@ -135,8 +135,8 @@ def data(control: Control, order: Order, code: str) -> None:
 
 def _by_register(control: Control, order: Order, number: int) -> None:
     frames, scale = control.frames, control.frames.scale
-    if order.values.get("R"):
-        refuse(control, order, "G10 R", "turns the work offset")
+    if "R" in order.values:
+        _turn(control, order, number)
     added = not control.modes.absolute and control.rule("g10.l2_g91") == "added"
     for axis in named(order):
         value = order.values["XYZ"[axis]] * scale
@@ -150,6 +150,15 @@ def _by_register(control: Control, order: Order, number: int) -> None:
     shifted(control, Reason("lost-register", "G10", {"code": "G10", "line": control.line}))
 
 
+def _turn(control: Control, order: Order, number: int) -> None:
+    """R: the system is turned about its origin, degrees counter-clockwise."""
+    angle = order.values["R"]
+    if control.rule("g10.l2_r") != "turns" or not isfinite(angle):
+        refuse(control, order, "G10 R", "turns the work offset")
+    else:
+        control.frames.turns[number] = radians(angle % 360.0)
+
+
 def _by_place(control: Control, order: Order, number: int) -> None:
     control.doubt("g10.l20", order.of(Group.ONCE), "G10 L20")
     if control.rule("g10.l20") == "extended":
@@ -159,9 +168,13 @@ def _by_place(control: Control, order: Order, number: int) -> None:
         refuse(control, order, "G10 L20", "is refused here")
         return
     control.stored.add(number)
-    for axis in named(order):
-        control.frames.set_origin_here(number, axis, control.here()[axis],
-                                       order.values["XYZ"[axis]] * control.frames.scale)
+    frames = control.frames
+    wanted = {axis: order.values["XYZ"[axis]] * frames.scale for axis in named(order)}
+    if frames.turned(number) or frames.turned(frames.system):
+        frames.set_turned_origin_here(number, control.tip, wanted)
+    else:
+        for axis, value in wanted.items():
+            frames.set_origin_here(number, axis, control.here()[axis], value)
     shifted(control, from_tip(control, "G10 L20"))
 
 
@@ -190,12 +203,12 @@ def local(control: Control, order: Order, code: str) -> None:
 def preload(control: Control, order: Order, code: str) -> None:
     """G92: the current point gets the coordinates that are written."""
     values = order.values
-    if not order.axes and "S" not in values and control.rule("g92.bare") == "zero":
+    if not order.axes and {"S", "E"}.isdisjoint(values) and control.rule("g92.bare") == "zero":
         values = {**values, "X": 0.0, "Y": 0.0, "Z": 0.0}
     axes = [axis for axis in range(3) if "XYZ"[axis] in values]
     for axis in axes:
         control.frames.set_g92(axis, control.here()[axis], values["XYZ"[axis]] * control.frames.scale)
-    if not axes and not order.axes and "S" not in values:
+    if not axes and not order.axes and {"S", "E"}.isdisjoint(values):  # E: a printer's filament
         control.say("word-missing", order.of(Group.ONCE), about="G92", code="G92", letter="X, Y or Z")
     shifted(control, from_tip(control, "G92"))
 

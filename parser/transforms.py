@@ -13,7 +13,7 @@ from .control import Control, Reason
 from .modes import Code
 from .motion import PLANE_AXES
 from .orders import Order
-from .warp import PLAIN, Polar, Warp
+from .warp import PLAIN, Polar, Warp, in_force
 
 LEAST_SCALE = 1e-6
 THOUSANDTHS = 0.001  # P1000 is life size where numbers without a point count in steps
@@ -92,8 +92,7 @@ def refuse(control: Control, order: Order, code: Code, end: str) -> None:
 
 
 def set_warp(control: Control, warp: Warp) -> None:
-    still = not warp.mirror and warp.factors == (1.0, 1.0, 1.0) and not warp.angle
-    control.frames.warp = None if still else warp
+    control.frames.warp = in_force(warp)
 
 
 # --- polar points ---

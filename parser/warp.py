@@ -16,7 +16,7 @@ from .meeting import Element
 @dataclass(frozen=True, slots=True)
 class Warp:
     """mirror: (axis, place) pairs · factors about `centre` · angle (radians, counter-clockwise) about `pivot`
-    in the first and second of `axes`."""
+    in the first and second of `axes` · turned (radians) about a point in X and Y: a work system that is."""
 
     mirror: tuple[tuple[int, float], ...] = ()
     factors: tuple[float, float, float] = (1.0, 1.0, 1.0)
@@ -24,28 +24,24 @@ class Warp:
     angle: float = 0.0
     pivot: tuple[float, float] = (0.0, 0.0)
     axes: tuple[int, int] = (0, 1)
+    turned: float = 0.0
+    about: tuple[float, float] = (0.0, 0.0)
 
     def forward(self, point: Sequence[float]) -> list[float]:
         moved = list(point)
         for axis, place in self.mirror:
             moved[axis] = 2 * place - moved[axis]
         moved = [c + f * (v - c) for v, f, c in zip(moved, self.factors, self.centre, strict=True)]
-        return self._turned(moved, self.angle)
+        moved = _turned(moved, self.angle, self.pivot, self.axes)
+        return _turned(moved, self.turned, self.about)
 
     def back(self, point: Sequence[float]) -> list[float]:
-        moved = self._turned(list(point), -self.angle)
+        moved = _turned(list(point), -self.turned, self.about)
+        moved = _turned(moved, -self.angle, self.pivot, self.axes)
         moved = [c + (v - c) / f for v, f, c in zip(moved, self.factors, self.centre, strict=True)]
         for axis, place in self.mirror:
             moved[axis] = 2 * place - moved[axis]
         return moved
-
-    def _turned(self, point: list[float], angle: float) -> list[float]:
-        if angle:
-            first, second = self.axes
-            a, b = point[first] - self.pivot[0], point[second] - self.pivot[1]
-            point[first] = self.pivot[0] + a * cos(angle) - b * sin(angle)
-            point[second] = self.pivot[1] + a * sin(angle) + b * cos(angle)
-        return point
 
     def flips(self, axes: Sequence[int]) -> bool:
         """Whether turning within two axes changes its sense."""
@@ -55,10 +51,27 @@ class Warp:
     def keeps_circles(self, axes: Sequence[int]) -> bool:
         """Whether circles in the plane of two axes stay circles in a plane of the axes."""
         one, two = (abs(self.factors[a]) for a in axes)
-        return abs(one - two) < 1e-9 and (not self.angle or set(axes) == set(self.axes))
+        return abs(one - two) < 1e-9 and (not self.angle or set(axes) == set(self.axes)) and (
+            not self.turned or set(axes) == {0, 1})
 
 
 PLAIN = Warp()
+
+
+def in_force(warp: Warp) -> Warp | None:
+    """None for one that leaves every point where it is."""
+    still = not (warp.mirror or warp.angle or warp.turned) and warp.factors == (1.0, 1.0, 1.0)
+    return None if still else warp
+
+
+def _turned(point: list[float], angle: float, pivot: tuple[float, float],
+            axes: tuple[int, int] = (0, 1)) -> list[float]:
+    if angle:
+        first, second = axes
+        a, b = point[first] - pivot[0], point[second] - pivot[1]
+        point[first] = pivot[0] + a * cos(angle) - b * sin(angle)
+        point[second] = pivot[1] + a * sin(angle) + b * cos(angle)
+    return point
 
 
 @dataclass(slots=True)

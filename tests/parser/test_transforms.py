@@ -105,3 +105,35 @@ place = st.floats(-100, 100)
 def test_forward_and_back(factors, centre, angle, mirrors, point, axes):
     warp = Warp(tuple(mirrors), factors, centre, angle, (centre[0], centre[1]), axes)
     assert warp.back(warp.forward(point)) == pytest.approx(point, abs=1e-6)
+
+
+# --- a work system that is turned about its origin (common practice, no published source) ---
+
+TURNED = "G21 G17 G90 G94 G54\nG0 Z5\nG10 L2 P1 X5 Y2 Z0 R30\n"
+PLACED = {"machine_origin": (0.0, 0.0, 0.0), "offsets": {1: (0.0, 0.0, 0.0), 2: (0.0, 0.0, 0.0)}}
+
+
+def turned(x, y, origin=(5.0, 2.0), angle=30.0):
+    point = complex(*origin) + complex(x, y) * np.exp(1j * np.radians(angle))
+    return point.real, point.imag
+
+
+@pytest.mark.parametrize(("lines", "at"), [
+    ("G0 X10 Y0", turned(10, 0)), ("G0 X10 Y4", turned(10, 4)), ("G0 X1 Y1\nG91 X9 Y3", turned(10, 4)),
+    ("G0 X1 Y1\nG2 X3 Y1 I1 F100", turned(3, 1)), ("G10 L2 P1 R0\nG0 X10 Y4", (15, 6)),
+    ("G10 L2 P1 X0\nG0 X10 Y4", turned(10, 4, (0, 2))), ("G55 G0 X10 Y4", (10, 4)),
+    ("G0 X10 Y4\nG92 X0 Y0\nG0 X1 Y2", turned(11, 6)), ("G52 X3\nG0 X10 Y4", turned(13, 4)),
+    ("G0 X10 Y4\nG10 L20 P1 X0 Y0\nG0 X10 Y4", turned(10, 4, turned(10, 4))),
+    ("G0 X10 Y4\nG10 L20 P1 X0\nG0 X10 Y4", turned(20, 4)),
+    ("G68 X0 Y0 R60\nG0 X10 Y0\nG69", (5, 12)), ("G68 X0 Y0 R60\nG69\nG0 X10 Y4", turned(10, 4))])
+def test_a_turned_work_system(run, lines, at):
+    """Against complex numbers: the origin, and the program's point turned about it."""
+    ran = run(TURNED + lines, "union", **PLACED)
+    assert ran.stops == []
+    assert ran.reading.position[:2] == pytest.approx(at)
+    assert ran.reading.position[2] == 5.0
+
+
+def test_a_turned_system_is_refused_where_r_is_no_turn(run):
+    for dialect in ("standard", "usermacro"):
+        assert run(TURNED + "G0 X10 Y4", dialect, **PLACED).found("code-unsupported")

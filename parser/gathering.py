@@ -85,7 +85,7 @@ def _checksum(parts: list[Any], text: str) -> Iterable[Slip]:
     right = reduce(xor, text[:column - 1].encode(), 0)
     if right != written:
         yield Slip("checksum-wrong", column, len(text) + 1, f"the checksum {written}",
-                   f"{right}, which fits the line,")
+                   f"{right}, which fits the line")
 
 
 def _label_slips(labels: list[Label], parts: list[Any]) -> Iterable[Slip]:

@@ -116,10 +116,13 @@ class Leaves(Transformer[Token, Any]):
                   "a corner written as a move")
         return Word("," + sign[-1].upper(), value.value, sign.column, value.end)
 
-    def setting(self, parts: list[Placed]) -> Assignment:
-        parameter, (value, column, end) = parts
+    def setting(self, parts: list[Any]) -> Assignment:
+        parameter, (value, column, end), *rest = parts
         assert isinstance(parameter.value, Parameter)  # the grammar says so
         assert isinstance(value, Chain)
+        for times in rest:  # #1=#2*2 ends as a line with a checksum does
+            factor = Number(float(times[1:]), False)
+            value, end = Chain((*value.values, factor), (*value.operators, "*")), times.end_column
         if value.operators:
             self.slip("expression-bare", column, end, "an expression with no brackets",
                       "an expression in [ ]")

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 from proveout.parser.blocks import Chain, Name, Number, Parameter, read_blocks
 from proveout.parser.dialect import load_dialect
+from proveout.parser.expressions import evaluate
 from proveout.parser.finding import Severity
 from proveout.parser.lines import read_line
 from proveout.parser.source import Source
@@ -135,6 +136,15 @@ def test_a_checksum_is_held_against_its_line():
     assert words(f"{line}*{right}", UNION) == [("G", 1), ("X", 5)]
     _, findings = read(f"{line}*{right ^ 1}", UNION)
     assert [(f.severity, f.column) for f in findings] == [(Severity.CAUTION, 10)]
+
+
+@pytest.mark.parametrize(("line", "value"), [
+    ("#1=3*2", 6), ("#1=1+2* 3 ", 7), ("N5 #1=[1+2]*3", 9), ("#1=2*3.5", 7), ("#1=8/2*4", 16)])
+def test_behind_a_setting_a_star_multiplies(line, value):
+    """As user macros are written every day: the line ends as one with a checksum does."""
+    (block,), findings = read(line, load_dialect("usermacro"))
+    assert not findings
+    assert [evaluate(each.value, {}, UNION) for each in block.assignments] == [value]
 
 
 @pytest.mark.parametrize(("line", "found"), [

@@ -23,6 +23,7 @@ from .result import StageRecord
 
 MODAL = (Group.UNITS, Group.PLANE, Group.DISTANCE, Group.CENTRES, Group.FEED_MODE, Group.RADIUS, Group.LENGTH,
          Group.SYSTEM, Group.PATH, Group.SPEED_MODE, Group.SCALING, Group.ROTATION, Group.RETURN)
+MOVERS = frozenset({10.0, 51.0, 52.0, 68.0, 92.0})  # what sets a zero, scales or turns, besides G54 …
 Place = tuple[float, float, float]
 
 
@@ -45,7 +46,7 @@ class Resume:
     the line begins, as the control shows it (None: not known) · back, forth: the last entry at or before the
     line, the first after it · highest, over: Z of the highest thing that stands then, and what it is · codes:
     set by the lines before the entry `back`, by their groups · state, feed: what holds there · seconds: of
-    the whole program.
+    the whole program · moved: codes before the entry that moved a zero or turned the axes, with their lines.
     """
 
     line: int
@@ -59,6 +60,7 @@ class Resume:
     state: State
     feed: float | None
     seconds: float
+    moved: tuple[str, ...] = ()
 
 
 class NoResume(ValueError):
@@ -76,7 +78,8 @@ def resume_at(record: StageRecord, line: int, dialect: Dialect) -> Resume:
         raise NoResume(f"no move is made at line {line} or after it")
     row = int(rows[0])
     top, name = highest_over(record, row)
-    entries = list(entered(record, top))
+    aside = compensated(record.reading.source, dialect)
+    entries = [each for each in entered(record, top) if not any(a < each.line <= b for a, b in aside)]
     back = next((each for each in reversed(entries) if each.line <= line), None)
     forth = next((each for each in entries if each.line > line), None)
     begins = row if back is None else int(np.flatnonzero(motion.line == back.line)[0])
@@ -85,7 +88,8 @@ def resume_at(record: StageRecord, line: int, dialect: Dialect) -> Resume:
     return Resume(
         line, "" if exact else why_not(motion, row, top), shown(motion, row) if placed else None, back, forth,
         top, name, tuple(codes_before(record.reading.source, int(motion.line[begins]), dialect)),
-        motion.states[motion.state[begins]], feed_before(motion, begins), seconds_before(record, len(motion)))
+        motion.states[motion.state[begins]], feed_before(motion, begins), seconds_before(record, len(motion)),
+        tuple(movers_before(record.reading.source, int(motion.line[begins]), dialect)))
 
 
 def entered(record: StageRecord, top: float) -> Iterator[Entry]:
@@ -147,6 +151,29 @@ def codes_before(source: Source, line: int, dialect: Dialect) -> Iterator[str]:
             last |= dict(codes_in(block))
     yield from (last[group] for group in MODAL if group in last)
     yield "G0"
+
+
+def compensated(source: Source, dialect: Dialect) -> list[tuple[int, float]]:
+    """(line of G41 or G42, line of the G40 after it) of all stretches with cutter radius compensation: none
+    is begun in its middle."""
+    found: list[tuple[int, float]] = []
+    begun: int | None = None
+    for block in read_blocks(source, dialect)[0]:
+        for group, name in codes_in(block):
+            if group is Group.RADIUS and name == "G40" and begun is not None:
+                found.append((begun, block.line))
+                begun = None
+            elif group is Group.RADIUS and name != "G40" and begun is None:
+                begun = block.line
+    return found if begun is None else [*found, (begun, float("inf"))]
+
+
+def movers_before(source: Source, line: int, dialect: Dialect) -> Iterator[str]:
+    """The codes before a line that moved a zero, scaled or turned the axes: "G92 on line 5"."""
+    for block in read_blocks(source, dialect)[0]:
+        for word in block.words if block.line < line else ():
+            if word.letter == "G" and isinstance(word.value, Number) and word.value.value in MOVERS:
+                yield f"G{word.value.value:g} on line {block.line}"
 
 
 def codes_in(block: Block) -> Iterator[tuple[Group, str]]:

@@ -84,6 +84,9 @@ def go_rows(resume: Resume, units: Units) -> Iterator[Row]:
         up = max(resume.highest + OVER - resume.state.shift[2], resume.back.shown[2])
         yield Row("go", f"Z{units.digits(up)} or higher first (highest is {resume.over}); then X{x} Y{y}; "
                         f"start the spindle; then Z{z}; then line {resume.back.line}.")
+    if resume.moved:
+        yield Row("first", f"{', '.join(resume.moved)}: what it moved must be in force as it was; where the "
+                           "control was switched off it is lost.", "caution")
     yield Row("first", "Where power failed, the machine stalled or hit something, its place is lost: home it "
                        "and zero again. A cutter that was changed is touched off. Screws and clamps stand as "
                        "they did at that line.")

@@ -122,3 +122,33 @@ def test_what_the_lines_before_had_set(shop):
 def test_where_nothing_can_be_said(shop, name, line, words):
     with pytest.raises(NoResume, match=words):
         resume_at(shop(name).records[-1], line, STANDARD)
+
+
+@pytest.fixture
+def small(tmp_path):
+    """The record of a program on a board of 100 x 40 x 18 with a mill of 6."""
+    def checked(text: str):
+        (tmp_path / "a.nc").write_text(text)
+        (tmp_path / "job.toml").write_text(
+            "board = { x = [0, 100], y = [0, 40], thickness = 18 }\nmachine = { dialect = 'standard' }\n"
+            'cutters = [{ number = 1, shape = "flat", diameter = 6 }]\n'
+            'stages = [{ name = "a", program = "a.nc", cutter = 1, start = [0, 0, 30] }]\n')
+        return verify(read_job(tmp_path / "job.toml", KNOWN)).records[0]
+    return checked
+
+
+BEGIN = "G21 G90 G17 G94 G54\nT1\nS9000 M3\nG0 Z20\n"
+
+
+def test_zeros_that_the_program_itself_moved_are_named(small):
+    record = small(BEGIN + "G0 X0 Y0\nG92 X5 Y0 Z20\nG0 X30\nG1 Z-1 F300\nG0 Z20\nG0 X60\nG1 Z-1\nG0 Z20\n"
+                           "G92.1\nM30\n")
+    assert resume_at(record, 11, STANDARD).moved == ("G92 on line 6",)
+    assert resume_at(record, 5, STANDARD).moved == ()
+
+
+def test_nobody_enters_where_the_cutters_radius_is_counted(small):
+    record = small(BEGIN + "G0 X0 Y0\nG41 D1 G0 X10 Y10\nG0 X20 Y10\nG1 Z-1 F300\nG0 Z20\nG40 G0 X30 Y0\n"
+                           "G0 X40\nG1 Z-1\nG0 Z20\nM30\n")
+    assert resume_at(record, 9, STANDARD).back.line <= 6
+    assert resume_at(record, 12, STANDARD).back.line == 11

@@ -22,7 +22,7 @@ from .bands import Answer, bands_of, over
 from .cutters import profile_of
 from .memory import available_memory
 
-BYTES_A_CELL = 30  # heights, last, heights before a stage, and what the checks take: seen at 298 million
+BYTES_A_CELL = 20  # heights, last, heights before a stage, and what the checks take: seen at 298 million
 CELLS = (0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0)  # the sizes chosen from, mm
 PLENTY = 60_000_000  # cells beyond which a finer map is slow before it is useful
 

@@ -18,7 +18,7 @@ from types import ModuleType
 
 import numpy as np
 
-CELL = 1.0  # mm
+CELL = 1.2  # mm
 
 
 def oracle() -> ModuleType:

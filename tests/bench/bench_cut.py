@@ -146,6 +146,7 @@ def against_each_other() -> None:
             ("flat, at 30 degrees", FACING, (0, 0), 0.0, slanting(600, 400, 10)),
             ("flat, uneven board", FACING, (0, 0), rough, zigzag(600, 400, 10)),
             ("bull", TALL, (0, 0), 0.0, zigzag(600, 400, 10)),
+            ("bull along Y", TALL, (0, 0), 0.0, turned),
             ("tilted along X", FACING, (1e-3, 5e-4), 0.0, zigzag(600, 400, 10)),
             ("tilted along Y", FACING, (1e-3, 5e-4), 0.0, turned),
             ("tilted at 30 degrees", FACING, (1e-3, 5e-4), 0.0, slanting(600, 400, 10))):

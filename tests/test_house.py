@@ -82,6 +82,8 @@ def test_every_module_has_its_room_in_the_developers_guide():
         named.add(f"{folder}{stem}.py")
     code = {name(p) for p in modules(*HOUSES) if not p.stem.startswith("__")}
     assert named == code, (sorted(code - named), sorted(named - code))
+    ideas = re.findall(r"^\| ([^|]+?) \|", rooms, re.MULTILINE)
+    assert len(ideas) == len(set(ideas)), "an idea has one row"
 
 
 def contracts(folder: Path) -> subprocess.CompletedProcess:

@@ -19,9 +19,10 @@ from numpy.typing import NDArray
 from ..parser.finding import Severity
 from ..parser.motion import Move
 from . import relief as paint
+from .aim import aim
 from .blocks import blocked, thinned_axis
 from .bodies import Clamp, Head
-from .legend import add_words, label_at
+from .legend import add_words, free_of_words, label_at, unit_of
 from .look import VIEWS
 from .meshes import prism, segments
 from .picture import Picture
@@ -87,12 +88,14 @@ def surface_level(relief: Relief) -> float:
 
 
 def texture_of(picture: Picture) -> NDArray[np.uint8]:
-    """(ny, nx, 3) colours of the surface, row 0 in front."""
+    """(ny, nx, 4) colours of the surface, row 0 in front; seen through where no board is."""
     relief, side = picture.scene.relief, picture.side
     coarse = Relief(thinned_axis(relief.x, side), thinned_axis(relief.y, side),
                     blocked(relief.heights, side), blocked(relief.off, side), relief.tolerance,
                     relief.bottom)
-    return np.ascontiguousarray(paint.painted(coarse, picture.look.colouring, picture.number))
+    painted = paint.painted(coarse, picture.look.colouring, picture.number)
+    board = np.where(np.isnan(coarse.heights), 0, 255).astype(np.uint8)
+    return np.ascontiguousarray(np.concatenate([painted, board[..., None]], axis=2))
 
 
 def add_head(plotter: pv.Plotter, head: Head, level: float) -> None:
@@ -117,7 +120,7 @@ def add_gaps(plotter: pv.Plotter, scene: Scene, level: float, aside: NDArray[np.
     for head in heads:
         at = (np.array((*head.at, level + 0.5)) + 2.6 * head.radius * aside).tolist()
         text = scene.units.text(round(head.clearance or 0.0, 2))
-        plotter.renderer.AddViewProp(label_at(text, at, plotter.window_size[1] * 0.017,
+        plotter.renderer.AddViewProp(label_at(text, at, 17 * unit_of(*plotter.window_size),
                                               paint.STRUCK if head.struck else paint.INK))
 
 
@@ -158,7 +161,7 @@ def add_zero(plotter: pv.Plotter, scene: Scene, level: float) -> None:
         plotter.add_mesh(pv.Arrow(at, along, scale=reach, shaft_radius=0.03, tip_radius=0.09),
                          color=paint.hexed(paint.INK), lighting=False)
         letter = (tip + np.array(along) * reach * 0.25).tolist()
-        plotter.renderer.AddViewProp(label_at(name, letter, plotter.window_size[1] * 0.02, paint.INK))
+        plotter.renderer.AddViewProp(label_at(name, letter, 20 * unit_of(*plotter.window_size), paint.INK))
 
 
 def add_flag(plotter: pv.Plotter, mark: Mark, number: int, scene: Scene) -> None:
@@ -170,22 +173,22 @@ def add_flag(plotter: pv.Plotter, mark: Mark, number: int, scene: Scene) -> None
     color = paint.STRUCK if mark.severity is Severity.STOP else paint.INK
     plotter.add_mesh(pv.Line(foot, head), color=paint.hexed(color), line_width=3)
     plotter.add_mesh(pv.Sphere(radius=size * 0.003, center=foot), color=paint.hexed(color), lighting=False)
-    height = plotter.window_size[1] * 0.026
+    height = 26 * unit_of(*plotter.window_size)
     plotter.renderer.AddViewProp(label_at(f" {number} ", head.tolist(), height, paint.PAPER, color))
 
 
 def point_camera(plotter: pv.Plotter, picture: Picture) -> None:
-    """Look at the whole board, with room below it for the lines of the flags."""
-    scene, relief = picture.scene, picture.scene.relief
-    middle = np.array([relief.x.mean(), relief.y.mean(), 0.0])
-    reach = max(float(np.ptp(relief.x)), float(np.ptp(relief.y)) * 1.5)
-    room = 0.018 * reach * len(scene.marks[:FLAGS])  # for the lines below the board
-    plotter.camera.focal_point = middle + room * toward(picture)
-    slanted = abs(toward(picture)[0]) > 0.5  # seen from a corner a board is wider
-    plotter.camera.position = middle + np.array(VIEWS[picture.look.view]) * reach * (2.7 if slanted else 2.3)
-    plotter.camera.up = (0, 0, 1)
-    plotter.camera.view_angle = 24
-    plotter.reset_camera_clipping_range()
+    """Look at the whole board, with what stands about it, between the words."""
+    scene = picture.scene
+    x0, x1, y0, y1 = edges(scene.relief)
+    plan = np.concatenate([np.array([(x0, y0), (x1, y1)]), *(clamp.outline for clamp in scene.bodies.clamps)])
+    (x0, y0), (x1, y1) = plan.min(axis=0), plan.max(axis=0)
+    level = surface_level(scene.relief)
+    size = float(np.ptp(scene.relief.x) + np.ptp(scene.relief.y))
+    tops = [(*mark.at[:2], mark.at[2] + 0.09 * size) for mark in scene.marks[:FLAGS]]
+    corners = np.array([*((x, y, level) for x in (x0, x1) for y in (y0, y1)), *tops])
+    width, height = plotter.window_size
+    aim(plotter, corners, VIEWS[picture.look.view], free_of_words((width, height), len(scene.marks)))
 
 
 if __name__ == "__main__":

@@ -19,12 +19,13 @@ from .scene import Mark, Relief, Scene
 from .terminal import VERDICTS
 
 LINES = 6
+COLOURS = 400  # units: how wide the meanings of the colours are
 
 
 def add_words(plotter: pv.Plotter, scene: Scene, colouring: str = "wanted") -> None:
     """Verdict and title at the top left, what the flags mean at the bottom left, colours at the right."""
     width, height = plotter.window_size
-    unit = height / 1000
+    unit = unit_of(width, height)
     _text(plotter, VERDICTS[scene.verdict], 36 * unit, height - 74 * unit, 44 * unit, bold=True)
     _text(plotter, shortened(scene.title, 70), 36 * unit, height - 112 * unit, 22 * unit)
     marks = scene.marks[:LINES]
@@ -32,7 +33,22 @@ def add_words(plotter: pv.Plotter, scene: Scene, colouring: str = "wanted") -> N
         color = paint.STRUCK if mark.severity is Severity.STOP else paint.INK
         at = (len(marks) - number) * 29 * unit + 22 * unit
         _text(plotter, flag_line(number, mark), 36 * unit, at, 19 * unit, color=color)
-    add_colours(plotter, swatches(scene, colouring), width - 370 * unit, height - 60 * unit, unit)
+    add_colours(plotter, swatches(scene, colouring), width - COLOURS * unit, height - 60 * unit, unit)
+
+
+def unit_of(width: int, height: int) -> float:
+    """What the words are measured in: pixels for each thousandth of a usual picture's height."""
+    return min(height / 1000, width / 1600)
+
+
+def free_of_words(size: tuple[int, int], marks: int) -> tuple[float, float, float, float]:
+    """Left, right, low and high, from -1 to 1, of what the words leave of a picture. In an upright one the
+    board lies under the meanings of the colours, else beside them."""
+    (width, height), unit = size, unit_of(*size)
+    low = -1 + 2 * (40 + 29 * min(marks, LINES)) * unit / height
+    if height > width:
+        return -0.94, 0.94, low, 1 - 2 * 360 * unit / height
+    return -0.95, 1 - 2 * (COLOURS + 20) * unit / width, low, 1 - 2 * 130 * unit / height
 
 
 def flag_line(number: int, mark: Mark) -> str:
@@ -56,7 +72,7 @@ def swatches(scene: Scene, colouring: str = "wanted") -> list[tuple[paint.Rgb, s
     found = [*surface,
              (paint.SCREW, "screw, with its smallest gap", bool(scene.bodies.heads)),
              (paint.CLAMP, clamp_words(scene), bool(scene.bodies.clamps)),
-             (paint.RIDGE, f"ridges between passes, up to {ridge_text(scene)}", len(scene.ridges.height) > 0),
+             (paint.RIDGE, f"ridges between passes, to {ridge_text(scene)}", len(scene.ridges.height) > 0),
              (paint.FAINT, "thin lines: rapids", bool((scene.path.kind == Move.RAPID).any())),
              (paint.STRUCK, "the cutter meets it",
               any(body.struck for body in (*scene.bodies.heads, *scene.bodies.clamps)))]

@@ -146,11 +146,12 @@ def test_every_view_and_colouring_is_drawn(demo_result, tmp_path):
 @pytest.mark.parametrize("size", [(800, 500), (500, 800)])
 @pytest.mark.parametrize("view", ["operator", "above"])
 def test_the_board_lies_the_right_way_round(standing_result, tmp_path, view, size):
-    """The fixture's front is too deep, its back right was left: from in front or above, the one lies below the
-    other and the other to the right."""
+    """The fixture's front is too deep, its back right was left: from in front or above, the one lies below
+    the other and the other to the right."""
     drawn_or_left_out(standing_result, tmp_path / "board.png", tmp_path, Look(size, view))
     seen = np.asarray(Image.open(tmp_path / "board.png").convert("RGB"))
-    seen = seen[int(0.22 * size[1]):, :int(size[0] * (0.72 if size[0] > size[1] else 1))]  # without the legend
+    wide = 0.72 if size[0] > size[1] else 1.0  # without the legend
+    seen = seen[int(0.22 * size[1]):, :int(wide * size[0])]
     deep, left = near(seen, paint.DEEP_HIGH), near(seen, left_colour(standing_result))
     assert min(len(deep), len(left)) > 100
     assert np.median(deep[:, 0]) > np.median(left[:, 0])

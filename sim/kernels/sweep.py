@@ -47,9 +47,9 @@ FOUND_NUMBERS = 6
 class Ground(NamedTuple):
     """What a tile is worked on with: the map, the tile's columns and first row, what is known of its rows
     (tops: no cell stands more than NOISE above it, inf: not looked at yet; even: all cells are equal; done:
-    of cells `begin` up to `past` none stands more than NOISE above it), and room for a row of heights (memo:
-    which cells they are for, where the next row may want them too, then which cells a sweep across the rows
-    meets) and one of distances."""
+    of cells `begin` up to `past` none stands more than NOISE above it), and room for a row of heights and one
+    of distances. memo: which cells the heights on one side of the path are for, where the next row may want
+    them too; which cells a sweep across the rows meets; the same as the first for the other side."""
 
     heights: np.ndarray
     last: np.ndarray

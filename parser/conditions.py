@@ -474,6 +474,12 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "H{number} is not the length of cutter {cutter} in the spindle: its tip goes {off:length} {side} "
         "than Z says",
         "Write H{cutter} on line {line}"),
+    "length-of-another": Condition(
+        _DOUBT,
+        "H{number} is called for with cutter {cutter} in the spindle: its length is another cutter's, unless "
+        "the table says otherwise",
+        "Write H{cutter} on line {line}, or see what row {number} of the control's table holds",
+        weigh="length-of-other"),
     "length-written": Condition(
         _DOUBT,
         "G43.1 writes another length than the job gives cutter {cutter}: its tip goes {off:length} {side} "
@@ -638,7 +644,7 @@ CONDITIONS: Mapping[str, Condition] = MappingProxyType({
         "Give machine.origin = [x, y, z] in the job, or go to a position of the work offset instead"),
     "lost-value": Condition(
         _UNPLACED,
-        "a value that it depends on is known to the machine only",
+        "a value that it depends on is not known here",
         "Give that value, for example with --set '#500=3'"),
     "lost-length": Condition(
         _UNPLACED,

@@ -126,7 +126,9 @@ def fold(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """
     folded: dict[tuple, Finding] = {}
     for found in findings:
-        key = (found.stage, found.program, found.kind, found.severity, found.about)
+        what = found.numbers.get("what")  # no sentence of one stands at another's line
+        said = what.template if isinstance(what, Phrase) else ""
+        key = (found.stage, found.program, found.kind, found.severity, found.about, said)
         folded[key] = _merge(folded[key], found) if key in folded else found
     return tuple(folded.values())
 

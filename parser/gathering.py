@@ -139,7 +139,7 @@ def _valueless(word: Word, text: str) -> Slip:
         end = word.column + len(run[0])
         return Slip("word-valueless", word.column, end, f'"{run[0]}"', ITEM, word.letter)
     return Slip("word-valueless", word.column, word.end, f"{word.letter} with no number",
-                f"{word.letter} and its number", word.letter)
+                f"{word.letter} with its number", word.letter)
 
 
 def _programs(words: list[Word], parts: list[Any], slips: list[Slip]) -> tuple[list[Word], int | None]:

@@ -96,6 +96,8 @@ def _length_of(control: Control, order: Order, code: str) -> None:
         return
     frames.length = length
     own = frames.lengths.get(-1 if frames.cutter is None else frames.cutter)
+    if number and not frames.lengths and frames.cutter is not None and number != frames.cutter:
+        control.say("length-of-another", order.span("H"), about="H", number=number, cutter=frames.cutter)
     if own is not None and number != frames.cutter and frames.length != own:
         control.say("length-of-other", order.span("H"), about="H", number=number, cutter=frames.cutter,
                     off=abs(frames.length - own), side="higher" if frames.length > own else "lower")

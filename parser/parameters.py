@@ -33,6 +33,7 @@ class Parameters:
         self.names: dict[str, float] = {}  # #<name>
         self.read: set[int] = set()  # what the line at hand has read, and what of it was never set
         self.missed: set[int] = set()
+        self.broken: set[int | str] = set()  # what was to be set to a value that could not be calculated
         for index, value in control.setting.parameters.items():
             if self.special(index):
                 self.set(index, value)

@@ -42,6 +42,7 @@ EXPECTED = (
     ({"LSQB"}, 'a "["'),
     ({"$END"}, ITEM),
 )
+ZERO_FOR_O = re.compile(r"[ \t]*(0[0-9]{3,5})[ \t]*(?:\(|$)")
 COMMAND = re.compile(r"[ \t]*(?:\$.*|[?!~\x18][ \t]*$)")
 COMMANDS = {  # how lines begin that speak to a small control, not to its program
     "$H": "the homing", "$J": "a jog by hand", "$X": "an unlocking", "$C": "the checking mode",
@@ -59,6 +60,9 @@ def slip_at(text: str, at: int, grammar: Accepts) -> Slip:
     """What no control reads at `text[at]`, and what it would read there."""
     if command := COMMAND.match(text):
         return Slip("unread", 1, len(text.rstrip()) + 1, _commanded(command[0]), "a line of a program")
+    if number := ZERO_FOR_O.match(text):
+        found = f'"{number[1]}", a program number with a zero typed for its letter,'
+        return Slip("unread", number.start(1) + 1, number.end(1) + 1, found, f"O{number[1][1:]}")
     accepted = grammar.accepts(text[:at])
     expected = next((words for terminals, words in EXPECTED if terminals <= accepted), "the end of the line")
     end, found = _found(text, at)

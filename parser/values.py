@@ -9,6 +9,7 @@ from __future__ import annotations
 from math import isnan, nan
 
 from .control import Control, Span
+from .dependence import reads
 from .expressions import FIRST, BadValue, Empty, doubts, evaluate, touched
 from .finding import Severity
 from .orders import AXES, span
@@ -30,6 +31,7 @@ class Values:
         self.pointed = False  # whether a number with a point was met
         self.bare: dict[tuple[int, Span], dict] = {}  # those without, by line and place, and how they count
         self.at_once = control.rule("expr.assign") == "at_once"
+        self.failed: set[Value] = set()  # what could not be calculated
 
     def of(self, word: Word) -> float | None:
         """A word's number; NaN where it is bad (said here) or known to the machine only, None for a word that
@@ -79,8 +81,9 @@ class Values:
         except BadValue as bad:
             control.say("value-uncalculable", where, about=letter, said=bad.what, do=bad.fix,
                         severity=control.dialect.conditions.get(bad.condition) or Severity.STOP)
+            self.failed.add(written)
             return nan
-        if isnan(number):
+        if isnan(number) and parameters.broken.isdisjoint(reads(written)):  # else it is said where it broke
             control.say("parameter-live", where, about=letter, letter=letter)
         for index in sorted(parameters.missed):
             control.say("parameter-undefined", where, about=f"#{index}", number=index)
@@ -118,6 +121,7 @@ class Values:
         if pair is None:
             return 0
         index, value = pair
+        self._note_broken(index, value, assignment)
         if isinstance(index, str):
             self.parameters.names[index] = value
             return 0
@@ -126,6 +130,15 @@ class Values:
             self.control.say("parameter-special", where, about=f"#{index}", number=index)
         self.parameters.set(index, value)
         return index
+
+    def _note_broken(self, index: int | str, value: float, assignment: Assignment) -> None:
+        """A value that could not be calculated is no value that the machine knows."""
+        broken = self.parameters.broken
+        written = assignment.value
+        if isnan(value) and (written in self.failed or not broken.isdisjoint(reads(written))):
+            broken.add(index)
+        elif broken:
+            broken.discard(index)
 
     def set_twice(self, block: Block, done: list[int]) -> None:
         """A parameter set twice on a line, or set and used: when the setting counts decides."""

@@ -135,7 +135,7 @@ def no_program(source: Source) -> Finding | None:
     why = looks_like_program(source)
     if why is None:
         return None
-    found = f"what is no program ({why.removeprefix(source.name + ': ')})"
+    found = f"something else ({why.removeprefix(source.name + ': ')})"
     return finding("unread", line=1, column=1, program=source.name, found=found, expected="a program",
                    column_said=1)
 

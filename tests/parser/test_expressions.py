@@ -185,3 +185,10 @@ def test_atan_knows_its_quadrant(y, x):
 @given(st.floats(allow_nan=False, allow_infinity=False, width=32))
 def test_a_sign_before_a_value(number):
     assert evaluate(Signed(-1, Parameter(Number(1))), {1: number}, UNION) == -number
+
+
+def test_what_hangs_on_a_value_that_could_not_be_calculated_is_not_called_the_machines(run):
+    ran = run("G21 G90 G54\n#4=ASIN[2]\n#5=[#4+1]\nG0 X#5", "union")
+    assert ran.stops == ["value-bad"]
+    assert not ran.found("word-doubtful")
+    assert not ran.motion.placed.any()

@@ -188,3 +188,8 @@ def test_a_label_that_stands_twice(run):
 def test_block_delete_on_a_jump(run):
     for on, x in ((True, [1, 2]), (False, [2])):
         assert [m[1] for m in run("/GOTO 9\nG0 X1\nN9 G0 X2", "union", block_delete=on).moves] == x
+
+
+def test_m99_in_a_main_program_is_said_where_it_does_not_loop(run):
+    assert "M99" in run("G21 G90\nG0 Z5\nM99", "union").found("word-doubtful")[0].message()
+    assert run("G21 G90\nG0 Z5.\nM99", "usermacro").found("flow-endless")

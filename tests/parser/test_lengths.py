@@ -45,6 +45,12 @@ def test_a_written_length_is_held_against_the_cutters_own(run, text, off):
     assert off in run(text, "union", lengths=LONG, cutter=1).found("word-doubtful")[0].message()
 
 
+def test_a_row_of_another_cutter_is_said_where_the_job_gives_no_lengths(run):
+    assert "H2" in run("T3 M6\nG43 H2 G0 Z5", "union").found("word-doubtful")[0].message()
+    for text in ("T3 M6\nG43 H3 G0 Z5", "G43 H2 G0 Z5", "T3 M6\nG43 H0 G0 Z5"):
+        assert not run(text, "union").found("word-doubtful")
+
+
 def test_g44_is_doubtful_and_g43_is_not(run):
     assert not run("G43 H1", "union", lengths=LONG, cutter=1).found("word-doubtful")
     assert run("G44 H1", "union", lengths=LONG, cutter=1).found("word-doubtful")

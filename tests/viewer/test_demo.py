@@ -54,6 +54,12 @@ def test_both_verdicts_are_shown(demo):
     assert max(len(line) for line in seen.stdout.splitlines() if str(folder) not in line) <= 80
 
 
+def test_the_readme_shows_what_the_demo_says(demo):
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    shown = readme.split("```text\n")[1].split("\n```")[0]
+    assert f"\n{shown}\n" in demo[1].stdout
+
+
 def test_every_fault_is_found_on_its_line(demo):
     folder, _ = demo
     there = {(f["kind"], f["program"], f["line"]) for f in found(folder, "faulty")}

@@ -53,7 +53,7 @@ def stage_rows(result: Result, everything: bool) -> Iterator[Row]:
         yield from holder_rows(figures, result.job.units, everything)
         if everything or roomy:
             yield from slack_rows(figures, result.job.units, everything)
-        yield from cut_rows(result, figures, everything)
+        yield from cut_rows(result, figures, everything, everything)
         for feeds in figures.feeds:
             yield from knob_rows(feeds, result.job.units)
         yield Row("TIME", time_words(figures, result.job.units, everything), beside=not everything)
@@ -125,12 +125,13 @@ def _gap(result: Result, gap: ClearanceFigures, short: bool = False) -> str:
     return f"{name}: {said} at line {gap.line}{cover}"
 
 
-def cut_rows(result: Result, figures: StageFigures, everything: bool = False) -> Iterator[Row]:
-    """What is cut: face and holes, each cutter's chips."""
+def cut_rows(result: Result, figures: StageFigures, everything: bool = False, bars: bool = False
+             ) -> Iterator[Row]:
+    """What is cut: face and holes, each cutter's chips; with `bars` the face's area by height."""
     units = result.job.units
     said = ", ".join([*_face(figures, units, everything), *_holes(figures, units)])
     yield Row("CUT", said or "no face and no holes are wanted")
-    if everything and figures.face is not None and figures.face.histogram is not None:
+    if bars and figures.face is not None and figures.face.histogram is not None:
         yield from histogram_rows(figures.face.histogram, units)
     for feeds in figures.feeds:
         yield Row("", feed_words(feeds, units))

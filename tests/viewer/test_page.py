@@ -284,6 +284,14 @@ def unpacked(text: str, nx: int, ny: int, size: int) -> np.ndarray:
     return np.cumsum(differences, axis=0) % 256**size
 
 
+def test_a_sheet_has_no_bars_of_signs(result):
+    """The area by height is drawn as a picture of its own; the sheet's facts are words."""
+    face = replace(result.stages[0].face, histogram=Histogram(-4.0, 1.0, (2000.0, 0.0, 5000.0)))
+    made = page_of(replace(result, stages=(replace(result.stages[0], face=face),)))
+    assert "###" not in made
+    assert 'class="bars"' in made
+
+
 def test_embedded_heights_are_the_surface_within_half_a_quantum(result):
     surface = result.surface
     surface.heights[:] += np.random.default_rng(1).normal(0, 0.02, surface.shape).astype(np.float32)

@@ -29,7 +29,7 @@ const ridges = {
       if (d < least) { least = d; best = k; }
     }
     if (best < 0) return "";
-    const fine = units.decimals + 1, [a, b] = this.lines.subarray(2 * best, 2 * best + 2);
-    return ` · ridge ${shown(this.sizes[2 * best], fine)} ${units.sign} high, lines ${Math.min(a, b)} and ${Math.max(a, b)}, ${shown(this.sizes[2 * best + 1], 2)} ${units.sign} apart`;
+    const [a, b] = this.lines.subarray(2 * best, 2 * best + 2);
+    return ` · ridge ${fine(this.sizes[2 * best])} ${units.sign} high, lines ${Math.min(a, b)} and ${Math.max(a, b)}, ${shown(this.sizes[2 * best + 1], 2)} ${units.sign} apart`;
   },
 };

@@ -28,6 +28,8 @@ const shown = (mm, decimals = units.decimals) => {
   const text = (mm / units.scale).toFixed(decimals);
   return Number(text) === 0 ? (0).toFixed(decimals) : text;
 };
+/* A ridge: in thousandths from a tenth of a millimetre on, else finer. */
+const fine = (mm) => shown(mm, units.decimals + (mm < 0.1 ? 1 : 0));
 /* Whole numbers to heights and back: pieces of [from this number on, at this height, with this quantum]. */
 const steps = model.map.steps;
 function heightOf(h) {

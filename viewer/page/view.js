@@ -200,7 +200,7 @@ const view = {
       [["tones", "a tone for each program line"], ["hollow", "not cut"]],
       [["tones", `a tone for each stage: ${model.stages.join(", ")}`], ["hollow", "not cut"]],
     ][surface.mode];
-    if (model.ridges && overlay.shown.ridges) words.push(["ridge", `ridge between passes, up to ${shown(model.ridges.highest, units.decimals + 1)} ${sign}`]);
+    if (model.ridges && overlay.shown.ridges) words.push(["ridge", `ridge between passes, up to ${fine(model.ridges.highest)} ${sign}`]);
     const key = document.getElementById("colour-key");
     key.replaceChildren(...words.map(([name, text]) => {
       const item = document.createElement("span"), swatch = document.createElement("i");

@@ -84,6 +84,7 @@ class Pass(NamedTuple):
 
 loops = Loops(__file__, globals())
 helper = loops.helper()
+once = loops.helper(inline="always")  # what has one caller: compiled as a part of it
 within = loops.helper(forceinline=True)  # for every row
 summing = loops.helper(fastmath={"reassoc"})  # in any order
 
@@ -773,7 +774,7 @@ def _arc_run(g, w, j, row_y, lo, hi):
     _cover(g, w, j, i0, i1)
 
 
-@helper
+@once
 def _arc(g, w, j, row_y):
     """One row under an arc: its end discs, and the annulus within its turn. Overlaps do no harm."""
     s, outer = w.s, w.p[R]
@@ -872,7 +873,7 @@ def _fetched(mark):
     return some
 
 
-@helper
+@once
 def _sweep(g, w, j0, j1):
     """One sweep over rows j0 to j1 of a tile."""
     _, _, lo_y, hi_y = _box(w.s, w.p, w.path)
@@ -895,7 +896,7 @@ def _sweep(g, w, j0, j1):
             _arc(g, w, j, row_y)
 
 
-@helper
+@once
 def _hold(heights, held, j0, j1, i0, i1):
     """Keep a tile as it is before a move that goes in chords."""
     for j in range(j0, j1 + 1):
@@ -904,7 +905,7 @@ def _hold(heights, held, j0, j1, i0, i1):
             keep[i] = row[i]
 
 
-@helper
+@once
 def _settle(heights, held, j0, j1, i0, i1, found):
     """What a move that went in chords took off the tile that was held."""
     found[VOLUME], found[CELLS], found[DEPTH] = 0.0, 0.0, 0.0
@@ -917,7 +918,7 @@ def _settle(heights, held, j0, j1, i0, i1, found):
             found[DEPTH], found[AT_I], found[AT_J] = _float(most), i0 + _first_at(before, after, 1, most), j
 
 
-@helper
+@once
 def _met(sweeps, orders, rounds, pairs, x0, y0, cell, j0, j1, i0, i1):
     """The part of a tile that the chords of one move may meet."""
     lo_x, hi_x, lo_y, hi_y = np.inf, -np.inf, np.inf, -np.inf

@@ -170,9 +170,12 @@ def test_nothing_but_the_doors_opens_files_or_prints():
 
 
 def raised_kinds() -> set[str]:
-    """Every string literal that stands in parser and sim: kinds are always written out."""
-    return {node.value for path in modules("parser", "sim") for node in ast.walk(tree(path))
-            if isinstance(node, ast.Constant) and isinstance(node.value, str)}
+    """Every string literal that stands in parser and sim (kinds are always written out), and the kinds of
+    conditions.toml."""
+    conditions = tomllib.loads((ROOT / "parser/conditions.toml").read_text(encoding="utf-8"))
+    return {row["kind"] for row in conditions.values()} | {
+        node.value for path in modules("parser", "sim") for node in ast.walk(tree(path))
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)}
 
 
 def test_every_kind_is_raised_somewhere():

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import isnan, nan
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from proveout.parser import conditions
 from proveout.parser.conditions import CONDITIONS
 from proveout.parser.dialect import load_dialect, shipped
 from proveout.parser.doubts import differs, doubtful, other_readings
@@ -39,6 +41,14 @@ def test_every_condition_has_a_weight_or_is_a_kind_of_its_own(name):
     for condition, row in CONDITIONS.items():
         known = (row.weigh or condition) in dialect.conditions or row.kind in free
         assert known or condition in weighed_elsewhere, condition
+
+
+def test_every_condition_is_named_where_it_is_said():
+    """A condition that no code names is dead; those of one family are named by a pattern."""
+    parser = Path(conditions.__file__).parent
+    said = "".join(path.read_text("utf-8") for path in parser.glob("*.py"))
+    patterned = {name for name in CONDITIONS if name.endswith("-unset")}
+    assert [name for name in CONDITIONS if f'"{name}"' not in said and name not in patterned] == []
 
 
 def test_codes_are_found_by_number():

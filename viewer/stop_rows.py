@@ -11,9 +11,10 @@ from collections.abc import Iterator
 
 from ..parser.finding import place
 from ..parser.units import Units
-from ..sim.stage_figures import StageFigures, StopFigures
+from ..sim.stage_figures import FitFigures, StageFigures, StopFigures
 from .layout import Row
 
+EXACT = 0.0005  # mm: a worst hole that is nearer than this reads as 0
 
 def stop_rows(figures: StageFigures, units: Units) -> Iterator[Row]:
     """A row for each stop, in program order."""
@@ -24,11 +25,17 @@ def stop_rows(figures: StageFigures, units: Units) -> Iterator[Row]:
 def fit_rows(figures: StageFigures, units: Units) -> Iterator[Row]:
     """The holes as one pattern, against the wanted ones and the bed's."""
     for number, fit in enumerate(figures.fits):
-        against = "as wanted" if fit.against == "wanted" else "over the bed's holes"
-        yield Row("HOLES" if number == 0 else "", (
-            f"{fit.count} {against}: the worst is {units.text(fit.error)} off, the pattern shifted by "
+        yield Row("HOLES" if number == 0 else "", fitted(fit, units))
+
+
+def fitted(fit: FitFigures, units: Units) -> str:
+    """How one pattern lies on the other."""
+    against = "as wanted" if fit.against == "wanted" else "over the bed's holes"
+    if fit.error < EXACT:
+        return f"{fit.count} {against}: each is where it belongs"
+    return (f"{fit.count} {against}: the worst is {units.text(fit.error)} off, the pattern shifted by "
             f"{place(fit.shift, units)}, turned by {fit.angle:.4f}°, scaled by {fit.scale:.6f}; with the "
-            f"zero moved by {place(fit.back, units)} the worst is {units.text(fit.left)} off"))
+            f"zero moved by {place(fit.back, units)} the worst is {units.text(fit.left)} off")
 
 
 def said(stop: StopFigures, units: Units) -> Iterator[str]:

@@ -27,6 +27,7 @@ class Overlay:
         self.plotter = plotter
         self._texts: dict[str, vtkTextActor] = {}
         self._rows, self.told = 0, True
+        self._key: tuple[str, list, int] = "", [], 0  # what is on the screen
 
     def say(self, name: str, text: str, at: tuple[float, float] = (0, 0), *, size: float = SMALL,
             color: paint.Rgb = paint.INK, bold: bool = False, columns: bool = False) -> None:
@@ -57,6 +58,9 @@ class Overlay:
         """What the colours mean, at the left edge: a heading, then a row each of a swatch and its words, the
         last at height `foot` of the window; as many rows as find room."""
         height = self.plotter.window_size[1]
+        if (heading, meanings, height) == self._key:
+            return
+        self._key = heading, meanings, height
         shown = meanings[:int(room * height / ROW)]
         for row in range(max(len(shown), self._rows)):
             color, words = shown[row] if row < len(shown) else (paint.PAPER, "")

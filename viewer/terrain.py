@@ -19,7 +19,7 @@ from . import relief as paint
 from .blocks import Blocks, block_side, middles, thinned_axis
 from .scene import Relief
 
-BLOCKS = 160_000  # on the screen at most
+BLOCKS = 100_000  # on the screen at most: a frame in software within half a second
 SHALLOW = 2.0  # mm about the level within which heights are stretched
 
 Window = tuple[slice, slice]  # rows, columns of the map

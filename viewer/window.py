@@ -59,6 +59,7 @@ class Window:
         self.place: tuple[float, float, float] | None = None  # what was looked at last
         self.pressed: tuple[int, int] | None = None
         self.rested: tuple[float, ...] = ()
+        self._told: dict[str, list[tuple[paint.Rgb, str]]] = {}
         self._slider: Any = None
         plotter.background_color = pv.Color(paint.hexed(paint.PAPER))
         self.actors = Actors(plotter, self.player)
@@ -142,11 +143,17 @@ class Window:
         state = f"{'running' if self.running else 'held'}, {player.speed} times as fast"
         heading = (f"{state}\nheights stretched {self.actors.stretch:g} times\n"
                    f"colours: {paint.COLOURINGS[self.actors.colouring]}")
-        self.overlay.key(heading, swatches(player.scene, self.actors.colouring), 0.235, 0.2)
+        self.overlay.key(heading, self._meanings(self.actors.colouring), 0.235, 0.2)
         if self._slider is not None:
             self._slider.GetRepresentation().SetValue(player.time)
         self.across.draw()
         self.plotter.render()
+
+    def _meanings(self, colouring: str) -> list[tuple[paint.Rgb, str]]:
+        """What the colours mean: looked up in the whole map once."""
+        if colouring not in self._told:
+            self._told[colouring] = swatches(self.player.scene, colouring)
+        return self._told[colouring]
 
     # --- keys ---------------------------------------------------------------------------------------
     def key(self, symbol: str) -> None:

@@ -21,6 +21,7 @@ Rates = float | Sequence[float]  # one number for every axis, or one for each of
 ROUNDING = 0.01  # mm: how far a control may round a corner; common practice, no published source
 STANDING = 1e-9  # mm: a shorter move is none
 WAITS = (Happening.STOP, Happening.OPTIONAL_STOP, Happening.CUTTER)
+MOST = 8  # lines of such that are named
 
 
 class Pace(NamedTuple):
@@ -214,5 +215,8 @@ def untimed(motion: Motion, rapid: Rates | None, acceleration: Rates | None = No
     if lost:
         said.append(Unchecked("time of feed moves", f"{lost} have no known place or feed"))
     if waits := attended(motion):
-        said.append(Unchecked("time at stops and cutter changes", f"{len(waits)} wait for the operator"))
+        lines = [str(event.line) for event in waits[:MOST]] + ["…"] * (len(waits) > MOST)
+        said.append(Unchecked("time at stops and cutter changes",
+                              f"{len(waits)} wait for the operator: {'line' if len(waits) == 1 else 'lines'} "
+                              f"{', '.join(lines)}"))
     return tuple(said)

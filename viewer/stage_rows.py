@@ -54,9 +54,10 @@ def stage_rows(result: Result, everything: bool) -> Iterator[Row]:
         if everything or roomy:
             yield from slack_rows(figures, result.job.units, everything)
         yield from cut_rows(result, figures, everything, everything)
-        for feeds in figures.feeds:
-            yield from knob_rows(feeds, result.job.units)
-        yield Row("TIME", time_words(figures, result.job.units, everything), beside=not everything)
+        knobs = [row for feeds in figures.feeds for row in knob_rows(feeds, result.job.units)]
+        yield from knobs
+        yield Row("TIME", time_words(figures, result.job.units, everything),
+                  beside=not everything and not knobs)  # a table's last row stands alone
     yield from budget_rows(result, everything or roomy)
 
 

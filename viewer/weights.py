@@ -12,8 +12,9 @@ TONES = {Severity.STOP: "stop", Severity.CAUTION: "caution", Severity.NOTE: "qui
 
 
 def repeats(found: Finding) -> str:
-    """ " (3 times, to line 120)" for a folded finding."""
+    """ " (3 times, to line 120)" for a folded finding; one that says which it means has counted them."""
     if found.count < 2:
         return ""
-    last = f", to line {found.lines[1]}" if found.lines[1] > found.line else ""
-    return f" ({found.count} times{last})"
+    last = f"to line {found.lines[1]}" if found.lines[1] > found.line else ""
+    said = [part for part in ("" if "which" in found.numbers else f"{found.count} times", last) if part]
+    return f" ({', '.join(said)})" if said else ""

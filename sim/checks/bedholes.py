@@ -18,6 +18,7 @@ from ..pairing import WantedHole
 from ..pattern import over_bed, pairing_of
 from ..seating import head_size
 from ..solids import spots
+from .alike import together
 from .holes import NEARLY, first_line, shown_of
 
 SCREW_AT = 0.5  # mm: a screw no farther from a hole goes through it
@@ -25,6 +26,11 @@ SCREW_AT = 0.5  # mm: a screw no farther from a hole goes through it
 
 def off_the_bed(evidence: Evidence) -> Iterator[Finding]:
     """Holes for screws that lie farther from the bed's holes under them than the screws have play."""
+    yield from together(each_off_the_bed(evidence))
+
+
+def each_off_the_bed(evidence: Evidence) -> Iterator[Finding]:
+    """A finding for each."""
     if not evidence.stage.holes or evidence.bed_top is None:
         return
     pairing, threads = pairing_of(evidence), list(screws(evidence))
@@ -59,7 +65,7 @@ def beside_the_bed(evidence: Evidence, wanted: WantedHole, found: FoundHole, ope
                      {"back": fit.back, "left": fit.left})
     return finding("hole-off", severity=Severity.CAUTION, line=first_line(evidence, found), at=at,
                    shown=shown_of(evidence, at, found), value=float(np.hypot(*shift)), limit=play,
-                   about=f"{wanted.number} over the bed", number=wanted.number,
+                   about=f"{wanted.number} over the bed", which=f"Hole {wanted.number}",
                    where="the bed's hole under it", allowed="is the play of its screw", fix=fix)
 
 

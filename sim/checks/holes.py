@@ -23,6 +23,7 @@ from ..pairing import Pairing, WantedHole
 from ..pattern import pairing_of, what_mends
 from ..plan import SIZE_ALLOWED, disc
 from ..stage_figures import HoleFigures
+from .alike import together
 
 Place = tuple[float, float, float]
 
@@ -41,8 +42,8 @@ def holes(evidence: Evidence) -> Iterator[Said]:
         yield missing(evidence, wanted, mends)
     for number, found in enumerate(without_counterbores(pairing), 1):
         yield extra(evidence, found, number, mends, pairing)
+    yield from together(said for pair in pairing.pairs for said in wrong(evidence, *pair, mends))
     for wanted, found in pairing.pairs:
-        yield from wrong(evidence, wanted, found, mends)
         yield from doubled(evidence, wanted, found)
     yield from never_through(evidence, pairing)
 
@@ -150,7 +151,7 @@ def off(evidence: Evidence, wanted: WantedHole, found: FoundHole, mends: Phrase 
     there = shown_of(evidence, (*wanted.at, found.bottom), found)[:2]
     return finding("hole-off", line=first_line(evidence, found), at=at, shown=shown_of(evidence, at, found),
                    value=wanted.from_(found), limit=wanted.table.tolerance, about=str(wanted.number),
-                   number=wanted.number, where="where it is wanted", allowed="is allowed",
+                   which=f"Hole {wanted.number}", where="where it is wanted", allowed="is allowed",
                    fix=mends or Phrase("Drill it at {wanted:place}: move it by {shift:place}",
                                        {"wanted": there, "shift": shift}))
 
@@ -209,7 +210,8 @@ def size(evidence: Evidence, wanted: WantedHole, found: FoundHole) -> Finding:
     fix, number = ("Use a cutter of", diameter) if not turned else (
         "Correct the radius of its path by", (diameter - found.diameter) / 2)
     return finding("hole-size", line=found.line, at=at, shown=shown_of(evidence, at, found),
-                   value=found.diameter, limit=diameter, about=str(wanted.number), fix=fix, number=number)
+                   value=found.diameter, limit=diameter, about=str(wanted.number),
+                   which=f"Hole {wanted.number}", fix=fix, number=number)
 
 
 def first_line(evidence: Evidence, found: FoundHole) -> int:

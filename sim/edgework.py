@@ -20,6 +20,7 @@ from .materials import Window
 from .stepover import flat_width, step_between
 from .work_figures import FeedFigures, OverrideFigures, SpeedFigures
 
+NEIGHBOURS = 2.0  # diameters: passes that lie farther apart are sides of a shape, not steps over a face
 WATTS = 1000.0  # in a kW
 EQUAL = 1e-9  # of a limit: what is on it is within it
 
@@ -32,6 +33,8 @@ def feed_figures(evidence: Evidence) -> tuple[FeedFigures, ...]:
 def _figures(evidence: Evidence, cutter: Cutter, rows: Rows) -> FeedFigures:
     motion, counted = evidence.motion, rows[edge_moves(evidence)[rows]]
     step, width = step_between(motion, rows), flat_width(cutter)
+    if step is not None and step > NEIGHBOURS * 2 * profile_of(cutter).radius:
+        step = None
     allowed, speed = window_in(evidence, cutter, rows), turning(evidence)[rows]
     chip, down = chips(evidence, cutter, counted), rows[plunging(motion)[rows]]
     slow = slowness(evidence, cutter, counted, allowed)

@@ -48,6 +48,16 @@ def test_removal_rate_and_power(program):
     assert figures.power == pytest.approx(0.075, rel=2e-3)
 
 
+@pytest.mark.parametrize(("apart", "step"), [(20.0, 20.0), (30.0, 30.0), (60.0, None)])
+def test_sides_of_a_shape_are_no_steps(program, apart, step):
+    """Passes of a 25 mm cutter 30 mm apart leave a strip, and that is told; 60 mm apart they are no
+    neighbours (common practice, no published source)."""
+    for row in range(3):
+        program.rapid(-20, 10 + row * apart, 5).feed(-20, 10 + row * apart, DEPTH)
+        program.feed(220, 10 + row * apart, DEPTH).rapid(220, 10 + row * apart, 5)
+    assert one(feed_figures(program.evidence(cutters=(FACING,)))).step == step
+
+
 @pytest.mark.parametrize(("strip", "chip"), [(2.5, 0.048), (5.0, 0.064)])
 def test_thinner_chips_on_a_strip(program, strip, chip):
     """D 25, f_z 0.08: 0.048 over 2.5 mm, 0.064 over 5 mm (machining handbook standard formula, worked)."""

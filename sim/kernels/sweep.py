@@ -732,7 +732,7 @@ def _first_angle(start, width):
     return 0.0 if start + width >= turn else start
 
 
-@helper
+@once
 def _helix_run(g, w, j, row_y, i0, i1):
     """Cells under a flat cutter that climbs along an arc: the lower they are met, the lower they are left."""
     s, p = w.s, w.p

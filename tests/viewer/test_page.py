@@ -21,7 +21,7 @@ from proveout.sim.work_figures import Hardest
 from proveout.viewer.page import page_of
 from proveout.viewer.page.faces import bars
 from proveout.viewer.page.packing import OFF_BOARD, cut_by_of, map_of, packed
-from proveout.viewer.page.plan import plans_of
+from proveout.viewer.page.plan import plans_of, thinned
 from proveout.viewer.page.still import png
 from proveout.viewer.page.tables import undrilled
 from proveout.viewer.scene import scene_of
@@ -214,6 +214,15 @@ def test_the_plan_is_true_to_scale(page):
     assert [a for t, a in page.found if t == "path" and (a.get("class") or "").startswith("clamp")]
     assert "off at stop 1" in page.text
     assert "17.6 mm free" in page.text
+
+
+def test_of_many_screws_each_gap_is_written_once_and_every_struck_one():
+    heads = [{"text": f"{gap} mm free", "struck": False} for gap in (2, 2, 3)] + [
+        {"text": "1 mm too low", "struck": True}] * 2
+    assert thinned([dict(each) for each in heads]) == heads
+    many = [dict(each) for each in heads] + [{"text": "2 mm free", "struck": False} for _ in range(60)]
+    assert [each["text"] for each in thinned(many) if each["text"]] == [
+        "2 mm free", "3 mm free", "1 mm too low", "1 mm too low"]
 
 
 def test_the_plan_shows_how_far_the_board_is_from_what_holds_it(demo_result):

@@ -396,6 +396,19 @@ def test_headings_skip_no_level_and_no_name_is_given_twice(browser, opened, stan
                        "return ids.filter((id, n) => ids.indexOf(id) !== n); })()") == []
 
 
+def test_the_whole_board_is_in_view_whatever_shape_the_view_takes(browser, opened, standing_result):
+    opened(standing_result)
+    corners = ("[0, 1, 2, 3].map((k) => camera.project(board.x0 + (k & 1) * board.width, "
+               "board.y0 + (k >> 1) * board.depth, board.level, 1, 1))"
+               ".every(([x, y]) => x > 0 && x < 1 && y > 0 && y < 1)")
+    for width, height in ((900, 300), (300, 900), (500, 500)):
+        browser.run(f"(() => {{ view.stage.style.width = '{width}px'; view.stage.style.height = '{height}px';"
+                    " view.resize(); })()")
+        assert browser.run(corners), (width, height)
+    browser.run("(() => { camera.distance /= 4; view.stage.style.width = '900px'; view.resize(); })()")
+    assert not browser.run(corners)  # who looks at a place stays there
+
+
 @pytest.mark.parametrize("width", [390, 820, 1440])
 def test_it_is_no_wider_than_its_window(browser, opened, standing_result, width):
     opened(standing_result, width=width)

@@ -16,6 +16,14 @@ const camera = {
       this.target[1] -= ((Math.max(...ys) + Math.min(...ys)) / 2 - 1) * this.distance * Math.tan(this.fov / 2) / Math.sin(this.tilt);
       this.distance *= 0.4 + 0.6 * Math.max(across / 0.94, half / 0.88);
     }
+    this.framed = this.stands();
+  },
+  stands() { return [this.turn, this.tilt, this.distance, ...this.target].join(" "); },
+  /* The view has another shape now: the whole board still fills it, unless somebody has looked elsewhere. */
+  reshape(aspect) {
+    const whole = this.framed === this.stands();
+    this.aspect = aspect;
+    if (whole) this.whole();
   },
   eye() {
     const c = Math.cos(this.tilt), s = Math.sin(this.tilt), [x, y, z] = this.target, d = this.distance;

@@ -32,6 +32,8 @@ from .code import WORDS
 
 MOST_PIECES = 30_000  # of a path on paper; with more it would be a grey sheet and a slow page
 NUMBERS = 40  # passes that get one; with more, every second or third does
+MOST_PASSES = 100  # whose lines can be told apart on paper: of more, arrow and number stand for them
+MOST_GAPS = 40  # heads that have room for their gap beside them
 Spot = tuple[float, float]
 FLAGS = ((1.2, -2.2), (-1.2, -2.2), (1.2, 2.2), (-1.2, 2.2), (3.0, -0.8), (-3.0, -0.8), (2.4, -3.4),
          (-2.4, -3.4))  # where a finding's number may stand, letters from its place
@@ -52,7 +54,7 @@ class View:
 
     @property
     def letter(self) -> float:
-        return self.width / 66
+        return max(self.width, self.height) / 66
 
 
 def plans_of(result: Result, scene: Scene) -> list[dict[str, Any]]:
@@ -75,7 +77,7 @@ def plan(result: Result, scene: Scene, number: int) -> dict[str, Any]:
         "board": "".join(outline(piece.outline) for piece in lying(job, stage)),
         "image": image(scene) if last else None,
         "travel": travel(job), "faces": [outline(face_area(face, board)) for face in stage.face],
-        "heads": [head(result, figures, h) for h in sorted(heads, key=lambda h: h.part == "head")],
+        "heads": thinned([head(result, figures, h) for h in sorted(heads, key=lambda h: h.part == "head")]),
         "clamps": [clamp(result, figures, stage, c) for c in clamps],
         "wanted": list(wanted(job, stage)),
         "drilled": [hole for each in result.stages[:number + 1] for hole in drilled(each)],
@@ -171,6 +173,16 @@ def head(result: Result, figures: StageFigures, solid: HeadSolid) -> dict[str, A
             "struck": struck(result, solid.about, figures.name), "about": clean(solid.about)}
 
 
+def thinned(heads: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Of more heads than have room for their gaps, those say it that are struck, and the first with each."""
+    told: set[str] = set()
+    for each in heads if len(heads) > MOST_GAPS else ():
+        if each["text"] in told and not each["struck"]:
+            each["text"] = ""
+        told.add(each["text"])
+    return heads
+
+
 def clamp(result: Result, figures: StageFigures, stage: Stage, solid: ClampSolid) -> dict[str, Any]:
     middle = solid.footprint.shape.centroid
     return {"fixed": isinstance(solid, ObstacleSolid),
@@ -221,8 +233,9 @@ def ways(path: Path, number: int, figures: StageFigures, board: shapely.geometry
     mine = path.stage == number
     cut, fast = mine & (path.kind != Move.RAPID), mine & (path.kind == Move.RAPID)
     few = int(mine.sum()) <= MOST_PIECES
-    return {"feed": pieces(path.ends[cut]) if few else "", "rapid": pieces(path.ends[fast]) if few else "",
-            "passes": list(passes(figures, board))}
+    apart = len(figures.time.passes if figures.time else ()) <= MOST_PASSES
+    return {"feed": pieces(path.ends[cut]) if few and apart else "",
+            "rapid": pieces(path.ends[fast]) if few else "", "passes": list(passes(figures, board))}
 
 
 def pieces(ends: NDArray[np.float64]) -> str:

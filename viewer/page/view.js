@@ -30,7 +30,7 @@ const view = {
     const ratio = Math.min(2, window.devicePixelRatio || 1), w = this.stage.clientWidth, h = this.stage.clientHeight;
     if (!w || !h) return;
     for (const c of [surface.canvas, overlay.canvas]) { c.width = Math.round(w * ratio); c.height = Math.round(h * ratio); }
-    camera.aspect = w / h;
+    camera.reshape(w / h);
     this.look();
   },
   /* Coarse at once, fine when the hand rests. */

@@ -8,7 +8,7 @@ machine lost (its place, its cutter, its zero) is never seen. Millimetres, board
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,12 +17,12 @@ from ..parser.blocks import read_blocks
 from ..parser.dialect import Dialect
 from ..parser.modes import CODES, Group, key
 from ..parser.motion import Happening, Motion, Move, State
-from ..parser.source import Source
 from ..parser.written import Block, Number
 from .result import StageRecord
 
 MODAL = (Group.UNITS, Group.PLANE, Group.DISTANCE, Group.CENTRES, Group.FEED_MODE, Group.RADIUS, Group.LENGTH,
          Group.SYSTEM, Group.PATH, Group.SPEED_MODE, Group.SCALING, Group.ROTATION, Group.RETURN)
+OVER = 5.0  # mm over all that stands on the way to an entry; common practice, no published source
 MOVERS = frozenset({10.0, 51.0, 52.0, 68.0, 92.0})  # what sets a zero, scales or turns, besides G54 …
 Place = tuple[float, float, float]
 
@@ -62,6 +62,13 @@ class Resume:
     seconds: float
     moved: tuple[str, ...] = ()
 
+    @property
+    def above(self) -> float | None:
+        """Z, as the control shows it, at which the way to the entry `back` is clear of all that stands."""
+        if self.back is None:
+            return None
+        return max(self.highest + OVER - self.state.shift[2], self.back.shown[2])
+
 
 class NoResume(ValueError):
     """Nothing can be said about going on at a line; the message says why."""
@@ -78,18 +85,19 @@ def resume_at(record: StageRecord, line: int, dialect: Dialect) -> Resume:
         raise NoResume(f"no move is made at line {line} or after it")
     row = int(rows[0])
     top, name = highest_over(record, row)
-    aside = compensated(record.reading.source, dialect)
+    blocks = read_blocks(record.reading.source, dialect)[0]
+    aside = compensated(blocks)
     entries = [each for each in entered(record, top) if not any(a < each.line <= b for a, b in aside)]
     back = next((each for each in reversed(entries) if each.line <= line), None)
     forth = next((each for each in entries if each.line > line), None)
     begins = row if back is None else int(np.flatnonzero(motion.line == back.line)[0])
+    before = [block for block in blocks if block.line < int(motion.line[begins])]
     placed = bool(np.isfinite(motion.start[row]).all())
     exact = back is not None and back.line == int(motion.line[row])
     return Resume(
         line, "" if exact else why_not(motion, row, top), shown(motion, row) if placed else None, back, forth,
-        top, name, tuple(codes_before(record.reading.source, int(motion.line[begins]), dialect)),
-        motion.states[motion.state[begins]], feed_before(motion, begins), seconds_before(record, len(motion)),
-        tuple(movers_before(record.reading.source, int(motion.line[begins]), dialect)))
+        top, name, tuple(codes_of(before)), motion.states[motion.state[begins]], feed_before(motion, begins),
+        seconds_before(record, len(motion)), tuple(movers_of(before)))
 
 
 def entered(record: StageRecord, top: float) -> Iterator[Entry]:
@@ -142,23 +150,22 @@ def feed_before(motion: Motion, row: int) -> float | None:
     return float(known[-1]) if len(known) else None
 
 
-def codes_before(source: Source, line: int, dialect: Dialect) -> Iterator[str]:
-    """The last code of each modal group that stands before a line, in the groups' usual order; then the rapid
-    that a program is entered with."""
+def codes_of(blocks: Sequence[Block]) -> Iterator[str]:
+    """The last code of each modal group on some lines, in the groups' usual order; then the rapid that a
+    program is entered with."""
     last: dict[Group, str] = {}
-    for block in read_blocks(source, dialect)[0]:
-        if block.line < line:
-            last |= dict(codes_in(block))
+    for block in blocks:
+        last |= dict(codes_in(block))
     yield from (last[group] for group in MODAL if group in last)
     yield "G0"
 
 
-def compensated(source: Source, dialect: Dialect) -> list[tuple[int, float]]:
+def compensated(blocks: Sequence[Block]) -> list[tuple[int, float]]:
     """(line of G41 or G42, line of the G40 after it) of all stretches with cutter radius compensation: none
     is begun in its middle."""
     found: list[tuple[int, float]] = []
     begun: int | None = None
-    for block in read_blocks(source, dialect)[0]:
+    for block in blocks:
         for group, name in codes_in(block):
             if group is Group.RADIUS and name == "G40" and begun is not None:
                 found.append((begun, block.line))
@@ -168,10 +175,10 @@ def compensated(source: Source, dialect: Dialect) -> list[tuple[int, float]]:
     return found if begun is None else [*found, (begun, float("inf"))]
 
 
-def movers_before(source: Source, line: int, dialect: Dialect) -> Iterator[str]:
-    """The codes before a line that moved a zero, scaled or turned the axes: "G92 on line 5"."""
-    for block in read_blocks(source, dialect)[0]:
-        for word in block.words if block.line < line else ():
+def movers_of(blocks: Sequence[Block]) -> Iterator[str]:
+    """The codes on some lines that moved a zero, scaled or turned the axes: "G92 on line 5"."""
+    for block in blocks:
+        for word in block.words:
             if word.letter == "G" and isinstance(word.value, Number) and word.value.value in MOVERS:
                 yield f"G{word.value.value:g} on line {block.line}"
 

@@ -18,7 +18,6 @@ from .errors import Refused
 from .feed_rows import clock
 from .layout import Row
 
-OVER = 5.0  # mm over all that stands on the way to an entry; common practice, no published source
 WHY_NOT = {"cut": "in the cut", "low": "lower than what stands on the machine",
            "cycle": "inside a drilling cycle", "place": "at a place that is not known"}
 
@@ -79,11 +78,10 @@ def set_rows(resume: Resume, result: Result) -> Iterator[Row]:
 
 def go_rows(resume: Resume, units: Units) -> Iterator[Row]:
     """The way there, and what no program tells."""
-    if resume.back is not None:
+    if resume.back is not None and resume.above is not None:
         x, y, z = (units.digits(each) for each in resume.back.shown)
-        up = max(resume.highest + OVER - resume.state.shift[2], resume.back.shown[2])
-        yield Row("go", f"Z{units.digits(up)} or higher first (highest is {resume.over}); then X{x} Y{y}; "
-                        f"start the spindle; then Z{z}; then line {resume.back.line}.")
+        yield Row("go", f"Z{units.digits(resume.above)} or higher first (highest is {resume.over}); then "
+                        f"X{x} Y{y}; start the spindle; then Z{z}; then line {resume.back.line}.")
     if resume.moved:
         yield Row("first", f"{', '.join(resume.moved)}: what it moved must be in force as it was; where the "
                            "control was switched off it is lost.", "caution")

@@ -6,6 +6,8 @@ is smoothed or left out. Places and heights in the job's unit and the board fram
 
 from __future__ import annotations
 
+import csv
+import io
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
@@ -59,16 +61,20 @@ def sections_of(result: Result, ways: Sequence[Way]) -> list[Section]:
 def save_sections(result: Result, sections: Sequence[Section], path: Path) -> None:
     """Write the table: a row for each stretch of a line that lies in one cell. z is empty off the board,
     program and line where no move cut."""
-    write_text(str(path), "\n".join([COLUMNS, *_rows(result, sections)]) + "\n")
+    table = io.StringIO()
+    writer = csv.writer(table, lineterminator="\n")
+    writer.writerow(COLUMNS.split(","))
+    writer.writerows(_rows(result, sections))
+    write_text(str(path), table.getvalue())
 
 
-def _rows(result: Result, sections: Sequence[Section]) -> Iterator[str]:
+def _rows(result: Result, sections: Sequence[Section]) -> Iterator[tuple[str, ...]]:
     scale = result.job.units.scale
     for number, cut in enumerate(sections, 1):
         table = np.column_stack((cut.start, cut.end, cut.at, cut.height)) / scale
         for row, move in zip(table.tolist(), cut.last.tolist(), strict=True):
             *places, z = (f"{value:.6f}" for value in row)
-            yield ",".join((str(number), *places, "" if z == "nan" else z, *line_of(result, move)))
+            yield str(number), *places, "" if z == "nan" else z, *line_of(result, move)
 
 
 def line_of(result: Result, move: int) -> tuple[str, str]:
@@ -77,10 +83,6 @@ def line_of(result: Result, move: int) -> tuple[str, str]:
     for stage, record in zip(result.stages, result.records, strict=False):
         row = move - record.cut.first_id
         if move >= 0 and 0 <= row < len(record.reading.motion):
-            return _quoted(stage.program), str(int(record.reading.motion.line[row]))
+            return stage.program, str(int(record.reading.motion.line[row]))
     return "", ""
 
-
-def _quoted(name: str) -> str:
-    """A name as a field of the table (RFC 4180)."""
-    return '"' + name.replace('"', '""') + '"' if any(sign in name for sign in ',"\r\n') else name

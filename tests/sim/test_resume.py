@@ -101,6 +101,9 @@ def test_where_one_may_not_go_on(shop, stage, line, why):
     assert resume.back is not None
     assert resume.back.line <= number
     assert resume.forth is None or resume.forth.line > number
+    tallest = max([0.0, *(body.top for body in record.solids[0].tall)])  # its board's top is 0
+    assert resume.above + resume.state.shift[2] >= tallest + 5
+    assert resume.above >= resume.back.shown[2]
 
 
 def test_what_the_lines_before_had_set(shop):
